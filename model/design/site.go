@@ -1,0 +1,88 @@
+package design
+
+import (
+	"errors"
+	"fmt"
+
+	"wickd/model"
+	"wickd/model/climate"
+	"wickd/model/hydraulics"
+)
+
+// Site is a model.Site with its physics. Bags are in the order of the site,
+// reservoirs and channels too.
+type Site struct {
+	Site       *model.Site
+	Place      *climate.Place // nil when the site gives none
+	Bags       []*Bag
+	Reservoirs []*Reservoir
+
+	byBag map[string]*Bag
+}
+
+// Build works out the physics of a site. The error names every bag that
+// cannot be built and why.
+func Build(site *model.Site) (*Site, error) {
+	s := &Site{Site: site, byBag: make(map[string]*Bag, len(site.Bags))}
+	if p := site.Place; p != nil {
+		s.Place = &climate.Place{Latitude: p.Latitude, Longitude: p.Longitude, Elevation: p.Elevation}
+	}
+	b := builder{site: site, stores: map[storeKey]*hydraulics.Store{}, supplies: map[supplyKey]*hydraulics.Supply{}}
+	var faults []error
+	for i := range site.Bags {
+		bag, err := b.bag(site.Bags[i])
+		if err != nil {
+			faults = append(faults, fmt.Errorf("bag %s: %w", site.Bags[i].ID, err))
+			continue
+		}
+		s.Bags = append(s.Bags, bag)
+		s.byBag[bag.Bag.ID] = bag
+	}
+	for i := range site.Reservoirs {
+		r, err := newReservoir(site.Reservoirs[i])
+		if err != nil {
+			faults = append(faults, fmt.Errorf("reservoir %s: %w", site.Reservoirs[i].ID, err))
+			continue
+		}
+		s.Reservoirs = append(s.Reservoirs, r)
+	}
+	if len(faults) > 0 {
+		return nil, errors.Join(faults...)
+	}
+	return s, nil
+}
+
+// Bag finds a bag by its id; nil when there is none.
+func (s *Site) Bag(id string) *Bag { return s.byBag[id] }
+
+// Reservoir finds a reservoir by its id; nil when there is none.
+func (s *Site) Reservoir(id string) *Reservoir {
+	for _, r := range s.Reservoirs {
+		if r.Reservoir.ID == id {
+			return r
+		}
+	}
+	return nil
+}
+
+// OnChannel lists the bags that lie over a channel, in the order of the site.
+func (s *Site) OnChannel(id string) []*Bag {
+	var bags []*Bag
+	for _, b := range s.Bags {
+		if b.Channel.ID == id {
+			bags = append(bags, b)
+		}
+	}
+	return bags
+}
+
+// FedBy lists the bags that drink from a reservoir, in the order of the site.
+func (s *Site) FedBy(reservoir string) []*Bag {
+	var bags []*Bag
+	for _, b := range s.Bags {
+		if b.Channel.Reservoir == reservoir {
+			bags = append(bags, b)
+		}
+	}
+	return bags
+}

@@ -1,0 +1,145 @@
+package model
+
+import "time"
+
+// Quality says how far an estimate can be trusted.
+type Quality string
+
+// The qualities of an estimate or of what it rests on.
+const (
+	Fresh   Quality = "fresh"   // rests on readings in their expected time
+	Stale   Quality = "stale"   // no good reading in the expected time: the model alone speaks
+	Unknown Quality = "unknown" // never a good reading
+)
+
+// Measured is a figure with everything that a reader needs to trust it.
+type Measured struct {
+	Value   float64       `json:"value"`
+	SD      float64       `json:"sd"` // standard deviation, same unit
+	Time    time.Time     `json:"time"`
+	Age     time.Duration `json:"age"` // since the last good reading behind it
+	Quality Quality       `json:"quality"`
+}
+
+// Quantiles of a time that is not known exactly. A nil pointer lies beyond the
+// horizon of the forecast.
+type Quantiles struct {
+	P05 *time.Time `json:"p05"`
+	P50 *time.Time `json:"p50"`
+	P95 *time.Time `json:"p95"`
+}
+
+// BagEstimate is what is known of one bag at one time.
+type BagEstimate struct {
+	Bag     string
+	Channel string
+	Time    time.Time
+
+	WaterContent   Measured // mean of the bag, m³/m³
+	Suction        float64  // at the bag's base, cm
+	Uptake         float64  // by the plants since the start, L
+	UptakePerDay   Measured // over the last 24 h, L/d
+	DemandPerDay   float64  // what the plants would take if nothing held them, last 24 h, L/d
+	SupplyAtLimit  float64  // what the wicks can lift at the dry limit, L/d
+	WickHealth     Measured // 1: as built; 0: no supply
+	WickHealthRate float64  // change of the logarithm of wick health over the last day, 1/d
+	DemandFactor   Measured // against what the climate and the crop make expect; 1: as expected
+	ProbeOffset    Measured // m³/m³
+
+	DryLimit float64    // water content
+	WetLimit float64    // water content above which air space is below its limit
+	DryAt    *time.Time // median forecast; nil: not within the horizon
+	Dry      Quantiles
+
+	Cause    Cause // what the diagnosis favours when something is wrong; empty: nothing
+	Evidence string
+}
+
+// Cause names an explanation that the diagnosis weighs against others.
+type Cause string
+
+// The causes.
+const (
+	CauseWickLostContact  Cause = "wick-lost-contact"
+	CauseWickClogging     Cause = "wick-clogging"
+	CauseChannelDry       Cause = "channel-dry"
+	CauseLeak             Cause = "leak"
+	CauseDemandHigh       Cause = "demand-above-supply"
+	CauseNotDrinking      Cause = "plants-not-drinking"
+	CauseProbeStuck       Cause = "probe-stuck"
+	CauseProbeLostContact Cause = "probe-lost-contact"
+	CauseProbeSilent      Cause = "probe-silent"
+	CauseReservoirEmpty   Cause = "reservoir-empty"
+	CauseUndecided        Cause = "undecided"
+)
+
+// ChannelEstimate is what is known of one channel.
+type ChannelEstimate struct {
+	Channel   string
+	Reservoir string
+	Time      time.Time
+	// Dry is the probability that the channel feeds none of its bags, 0–1.
+	Dry      float64
+	Since    time.Time // when supply was lost, if Dry is high
+	Evidence string
+	Quality  Quality
+}
+
+// ReservoirEstimate is what is known of one reservoir.
+type ReservoirEstimate struct {
+	Reservoir   string
+	Time        time.Time
+	Level       Measured // mm
+	Volume      Measured // L
+	DrawPerDay  Measured // total, L/d
+	Unexplained Measured // beyond what bags take and air evaporates, L/d
+	EmptyAt     *Quantiles
+	EC          Measured // mS/cm at 25 °C
+	PH          Measured
+	Temperature Measured // °C
+	LastRefill  time.Time
+	Cause       Cause
+	Evidence    string
+}
+
+// SensorHealth is what is known of one sensor.
+type SensorHealth struct {
+	Sensor      Subject
+	LastMessage time.Time     // when anything came, good or not; zero: never
+	LastGood    time.Time     // when a good reading was taken; zero: never
+	Expected    time.Duration // the longest normal time between readings
+	Silent      bool
+	Stuck       bool
+	StuckSince  time.Time
+	Implausible bool
+	// Since is when the sensor became implausible.
+	Since    time.Time
+	Cause    Cause
+	Evidence string
+	Value    float64            // the last good value
+	Refused  map[Verdict]uint64 // readings not used, by reason
+}
+
+// Snapshot is everything that is known at one time: what alerts are decided
+// on, what is exposed and what is recorded. It shares no memory with the
+// estimator, so readers need no lock.
+type Snapshot struct {
+	Time       time.Time
+	Bags       []BagEstimate
+	Channels   []ChannelEstimate
+	Reservoirs []ReservoirEstimate
+	Sensors    []SensorHealth
+	Daemon     DaemonHealth
+}
+
+// DaemonHealth is the daemon's own state, as far as alerts need it.
+type DaemonHealth struct {
+	BrokerLostSince time.Time // zero: connected
+	ForwardBehind   time.Duration
+	ForwardPending  int64
+	ClockWrong      bool
+	ClockEvidence   string
+	JournalFailing  bool
+	JournalEvidence string
+	BrokerDropped   uint64 // messages that the broker says it dropped
+}

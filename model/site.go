@@ -1,0 +1,203 @@
+package model
+
+import "time"
+
+// Site is one place that wickd watches, as its site file describes it.
+// Slices are in the order of the file for bags and sorted by ID otherwise, so
+// that everything derived from a Site is in a stable order.
+type Site struct {
+	Name     string
+	Place    *Place         // nil when the file gives none
+	TimeZone *time.Location // for messages to people; never nil (UTC by default)
+
+	// CoverTransmission is the share of short-wave radiation that the cover
+	// lets in (0–1); 1 when there is no cover.
+	CoverTransmission float64
+	// RadiationOutside says that the radiation sensor stands outside the cover.
+	RadiationOutside bool
+
+	Air        []Sensor
+	Media      map[string]Medium
+	Wicks      map[string]WickKind
+	Crops      map[string]Crop
+	Reservoirs []Reservoir
+	Channels   []Channel
+	Bags       []Bag
+}
+
+// Place is where the site is.
+type Place struct {
+	Latitude, Longitude float64 // degrees, north and east positive
+	Elevation           float64 // m above sea level
+}
+
+// Retention holds van Genuchten's (1980) parameters of a water-retention curve.
+type Retention struct {
+	Residual, Saturated float64 // m³/m³
+	Alpha               float64 // 1/cm
+	N                   float64 // > 1
+}
+
+// Medium is what a bag is filled with.
+type Medium struct {
+	Name         string
+	Retention    *Retention // as given; nil when made of Parts or a built-in
+	Conductivity float64    // saturated, cm/h; 0 with Retention nil
+	Parts        []Part     // a mix from built-in media by volume; empty otherwise
+	BuiltIn      string     // name of a built-in medium; empty otherwise
+	// Shrink is the volume lost to interstitial filling when Parts are mixed,
+	// 0–1; negative: not measured, the typical value is used.
+	Shrink float64
+	// Typical says that figures come from typical values and not from the
+	// grower's own measurement.
+	Typical bool
+}
+
+// Part is one constituent of a mix.
+type Part struct {
+	Material string  // name of a built-in medium
+	Fraction float64 // of the volume before mixing, 0–1; parts sum to 1
+}
+
+// WickKind is a kind of wick. A bag has Count of them.
+type WickKind struct {
+	Name         string
+	Section      float64 // cross-section of one wick, cm²
+	Retention    *Retention
+	Conductivity float64 // saturated, cm/h
+	Material     string  // name of a built-in wick material; empty with Retention
+	Typical      bool
+}
+
+// Crop is what grows in a bag.
+type Crop struct {
+	Name        string
+	Builtin     string  // name of a built-in crop whose figures fill what is not given; may be empty
+	Coefficient float64 // crop coefficient Kc, constant over the season; 0: by stage from Builtin
+	DryLimit    float64 // suction at which uptake starts to fall, cm; 0: from Builtin or the medium
+	ECLimit     float64 // root-zone EC above which growth suffers, mS/cm; 0: from Builtin
+	// LitresPerPlant is the grower's own figure of a plant's daily drink on a
+	// bright day, L/d; 0: from the climate.
+	LitresPerPlant float64
+}
+
+// ShapeKind is the kind of a reservoir's shape.
+type ShapeKind string
+
+// The shapes of a reservoir.
+const (
+	Box             ShapeKind = "box"
+	UprightCylinder ShapeKind = "upright cylinder"
+	LyingCylinder   ShapeKind = "lying cylinder"
+	Table           ShapeKind = "table"
+)
+
+// Shape turns a level into a volume.
+type Shape struct {
+	Kind          ShapeKind
+	Length, Width float64 // mm; a box, and Length of a lying cylinder
+	Diameter      float64 // mm; cylinders
+	Table         []LevelVolume
+}
+
+// LevelVolume is a row of a level → volume table.
+type LevelVolume struct {
+	Level  float64 // mm
+	Volume float64 // L
+}
+
+// Target is what the grower wants the solution to be. Zero: not stated.
+type Target struct {
+	EC, PH                   float64
+	ECTolerance, PHTolerance float64 // half-width of the band
+}
+
+// Reservoir holds the solution that channels are fed from.
+type Reservoir struct {
+	ID          string
+	Shape       Shape
+	Full, Empty float64 // level, mm; at Empty the channels are no longer fed
+	Low         float64 // level at which a refill is due, mm
+	Target      Target
+	MaxTemp     float64  // solution temperature above which roots suffer, °C; 0: default
+	Sensors     []Sensor // in the order level, ec, ph, temperature
+}
+
+// Channel is a trough of solution that bags lie over.
+type Channel struct {
+	ID        string
+	Reservoir string  // Reservoir.ID
+	Lift      float64 // mm from the solution's surface up to the bag's base
+	Slope     float64 // fall per unit length along the bags (0.01 is 1 %): the lift grows along it
+}
+
+// Bag is one planted bag.
+type Bag struct {
+	ID       string
+	Channel  string  // Channel.ID
+	Position float64 // mm along the channel from its head; for Slope
+
+	Diameter float64 // of the round tube, mm (2/π of the lay-flat width)
+	Length   float64 // of the filled part, mm
+	Fill     float64 // share of the round section that is filled, 0–1
+
+	Media     string // key of Site.Media
+	Wick      string // key of Site.Wicks
+	WickCount int
+
+	Plants  int
+	Crop    string    // key of Site.Crops
+	Canopy  float64   // m² of canopy of the whole bag; 0: from plants
+	Planted time.Time // zero: not known
+
+	DryLimit float64 // water content below which the bag is dry; 0: from the medium
+	AirLimit float64 // air space below which the bag is waterlogged, 0–1; 0: default
+
+	Moisture *Sensor  // nil: none
+	Sensors  []Sensor // further ones (root-zone temperature)
+}
+
+// ReservoirByID finds a reservoir.
+func (s *Site) ReservoirByID(id string) (Reservoir, bool) {
+	for _, r := range s.Reservoirs {
+		if r.ID == id {
+			return r, true
+		}
+	}
+	return Reservoir{}, false
+}
+
+// ChannelByID finds a channel.
+func (s *Site) ChannelByID(id string) (Channel, bool) {
+	for _, c := range s.Channels {
+		if c.ID == id {
+			return c, true
+		}
+	}
+	return Channel{}, false
+}
+
+// BagByID finds a bag.
+func (s *Site) BagByID(id string) (Bag, bool) {
+	for _, b := range s.Bags {
+		if b.ID == id {
+			return b, true
+		}
+	}
+	return Bag{}, false
+}
+
+// AllSensors lists every sensor of the site: air, reservoirs, bags.
+func (s *Site) AllSensors() []Sensor {
+	all := append([]Sensor(nil), s.Air...)
+	for _, r := range s.Reservoirs {
+		all = append(all, r.Sensors...)
+	}
+	for _, b := range s.Bags {
+		if b.Moisture != nil {
+			all = append(all, *b.Moisture)
+		}
+		all = append(all, b.Sensors...)
+	}
+	return all
+}

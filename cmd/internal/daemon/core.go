@@ -1,0 +1,219 @@
+package daemon
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"wickd/alerts"
+	"wickd/ingest"
+	"wickd/ingest/payload"
+	"wickd/ingest/probe"
+	"wickd/model"
+	"wickd/model/design"
+	"wickd/model/estimate"
+)
+
+const (
+	// gridEvery is the pace of evaluation: every minute on the minute.
+	gridEvery = time.Minute
+	// soonEvery is the finer grid on which readings are evaluated: what came is
+	// judged at its next mark, so that a dry bag need not wait for the minute.
+	soonEvery = 5 * time.Second
+)
+
+// Observer is told what the core finds, in order, from the core's goroutine.
+type Observer interface {
+	// Changed gives the transitions of one evaluation.
+	Changed(transitions []model.Transition)
+	// Hour gives everything that is known at a full hour.
+	Hour(s model.Snapshot)
+}
+
+// Core is the one deterministic heart that run, demo and replay share: events
+// in, estimates and alerts out. Its clock is the events' own; equal events
+// give equal results, bit for bit. It is not safe for concurrent use.
+type Core struct {
+	estimator *estimate.Estimator
+	health    *probe.Health
+	engine    *alerts.Engine
+	observer  Observer
+
+	clock time.Time // the last mark of the grid that was evaluated
+	soon  time.Time // a mark that readings ask for; zero: none
+	stuck map[model.Subject]bool
+	last  model.Snapshot
+}
+
+// CoreOptions are what a Core is made of.
+type CoreOptions struct {
+	Site      *model.Site
+	Design    *design.Site
+	Horizon   time.Duration
+	Overrides map[model.Condition]alerts.Override
+	Observer  Observer
+}
+
+// NewCore makes a core that has seen nothing.
+func NewCore(o CoreOptions) (*Core, error) {
+	e, err := estimate.New(estimate.Options{Design: o.Design})
+	if err != nil {
+		return nil, err
+	}
+	h, err := probe.NewHealth(probe.HealthOptions{Sensors: o.Site.AllSensors()})
+	if err != nil {
+		return nil, err
+	}
+	engine, err := alerts.New(alerts.Options{Site: o.Site, Horizon: o.Horizon, Overrides: o.Overrides})
+	if err != nil {
+		return nil, err
+	}
+	return &Core{estimator: e, health: h, engine: engine, observer: o.Observer, stuck: map[model.Subject]bool{}}, nil
+}
+
+// Apply takes the next event. Marks of the grid that lie before the event are
+// evaluated first; one at its very time waits until the clock has passed it,
+// so that all readings of that moment are in.
+func (c *Core) Apply(e ingest.Event) {
+	if e.Gap != nil {
+		c.gap(*e.Gap)
+		return
+	}
+	c.passTo(e.At)
+	if e.Record != nil {
+		c.record(e.At, *e.Record)
+	}
+}
+
+// Finish evaluates what is due up to and including t: the end of a recording.
+func (c *Core) Finish(t time.Time) { c.passTo(t.Add(1)) }
+
+func (c *Core) record(at time.Time, r ingest.Record) {
+	for _, reading := range r.Readings {
+		c.health.Observe(reading, r.Message.Arrived)
+		if !c.stuck[reading.Sensor] {
+			c.estimator.Observe(reading)
+		}
+	}
+	for _, refusal := range r.Refusals {
+		c.health.Refuse(refusal.Sensor, payload.Reason(refusal.Reason), r.Message.Arrived)
+	}
+	if len(r.Readings) > 0 && c.soon.IsZero() {
+		c.soon = at.Truncate(soonEvery).Add(soonEvery)
+	}
+}
+
+// gap passes over a time in which nobody listened: nothing is evaluated in
+// it, and no sensor's silence is counted.
+func (c *Core) gap(g ingest.Gap) {
+	c.passTo(g.From)
+	c.health.Pause(g.From, g.To)
+	if c.clock.Before(g.To) {
+		c.clock = g.To
+	}
+	c.soon = time.Time{}
+}
+
+// passTo evaluates every mark strictly before t.
+func (c *Core) passTo(t time.Time) {
+	if c.clock.IsZero() {
+		c.clock = t
+		return
+	}
+	for {
+		mark := c.clock.Truncate(gridEvery).Add(gridEvery)
+		if !c.soon.IsZero() && !mark.Before(c.soon) {
+			mark = c.soon
+		}
+		if !mark.Before(t) {
+			return
+		}
+		if !mark.Before(c.soon) {
+			c.soon = time.Time{}
+		}
+		c.clock = mark
+		c.evaluate(mark)
+	}
+}
+
+func (c *Core) evaluate(now time.Time) {
+	c.health.Tick(now)
+	c.estimator.Advance(now)
+	sensors := c.health.Snapshot(now)
+	for _, s := range sensors {
+		if s.Stuck {
+			c.stuck[s.Sensor] = true
+		} else {
+			delete(c.stuck, s.Sensor)
+		}
+	}
+	c.last = c.estimator.Snapshot(now, sensors)
+	if changes := c.engine.Step(now, c.last); len(changes) > 0 {
+		c.observer.Changed(changes)
+	}
+	if now.Equal(now.Truncate(time.Hour)) {
+		c.observer.Hour(c.last)
+	}
+}
+
+// Clock is the last mark that was evaluated.
+func (c *Core) Clock() time.Time { return c.clock }
+
+// Snapshot is what was known at that mark.
+func (c *Core) Snapshot() model.Snapshot { return c.last }
+
+// Engine gives the alerts' state to those who acknowledge and shelve.
+func (c *Core) Engine() *alerts.Engine { return c.engine }
+
+// Resets counts how often a filter had to begin afresh.
+func (c *Core) Resets() int { return c.estimator.Resets() }
+
+// coreState is a core as it is kept in a checkpoint.
+type coreState struct {
+	Version   int
+	Clock     time.Time
+	Soon      time.Time
+	Stuck     []model.Subject
+	Estimator *estimate.Estimator
+	Health    probe.State
+	Alerts    json.RawMessage
+}
+
+// coreVersion is raised when older checkpoints can no longer be read.
+const coreVersion = 1
+
+// Save writes the state.
+func (c *Core) Save() ([]byte, error) {
+	a, err := c.engine.MarshalState()
+	if err != nil {
+		return nil, err
+	}
+	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Estimator: c.estimator, Health: c.health.State(), Alerts: a}
+	for _, h := range c.last.Sensors {
+		if c.stuck[h.Sensor] {
+			s.Stuck = append(s.Stuck, h.Sensor)
+		}
+	}
+	return json.Marshal(s)
+}
+
+// Load restores a state that Save wrote for the same site. On an error the
+// core must be thrown away.
+func (c *Core) Load(data []byte) error {
+	s := coreState{Estimator: c.estimator}
+	if err := json.Unmarshal(data, &s); err != nil {
+		return fmt.Errorf("restore the state: %w", err)
+	}
+	if s.Version != coreVersion {
+		return fmt.Errorf("restore the state: it is of version %d, this wickd reads %d", s.Version, coreVersion)
+	}
+	if err := c.engine.RestoreState(s.Alerts); err != nil {
+		return fmt.Errorf("restore the state: %w", err)
+	}
+	c.health.Restore(s.Health)
+	c.clock, c.soon = s.Clock, s.Soon
+	for _, id := range s.Stuck {
+		c.stuck[id] = true
+	}
+	return nil
+}

@@ -1,0 +1,268 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"sync/atomic"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"wickd/alerts"
+	"wickd/alerts/notify"
+	"wickd/cmd/internal/config"
+	"wickd/cmd/internal/expose"
+	"wickd/cmd/internal/web"
+	"wickd/ingest"
+	"wickd/ingest/forward"
+	"wickd/ingest/journal"
+	"wickd/model"
+	"wickd/model/design"
+)
+
+// Daemon is one running wickd.
+type Daemon struct {
+	o        Options
+	journal  *journal.Journal
+	decoder  *decoder
+	keeper   *keeper
+	watch    *watch
+	pipeline *ingest.Pipeline
+	source   *source
+	web      *web.Server
+	notify   *notify.Dispatcher // nil: nobody is told
+	forward  *forward.Forwarder // nil: nothing is forwarded
+	registry *prometheus.Registry
+	counters *expose.Counters
+	seen     counted
+
+	running atomic.Bool
+	failing atomic.Pointer[string] // why the journal fails; nil: it works
+}
+
+// New opens the journal, restores the last state and opens the sockets. It
+// starts nothing; a Daemon that is not run must be closed.
+func New(o Options) (_ *Daemon, err error) {
+	o, err = o.withDefaults()
+	if err != nil {
+		return nil, err
+	}
+	d := &Daemon{o: o}
+	if d.journal, err = journal.Open(journal.Options{Dir: o.Data, Log: o.Log}); err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			d.Close()
+		}
+	}()
+	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildNotify, d.buildForward, d.buildWeb} {
+		if err = build(); err != nil {
+			return nil, err
+		}
+	}
+	return d, nil
+}
+
+// Close releases what New opened, when Run is not called.
+func (d *Daemon) Close() {
+	if d.source != nil {
+		d.source.close()
+	}
+	_ = d.journal.Close(context.Background())
+}
+
+// Addr is where the web side listens, BrokerAddr where the embedded broker
+// does; empty: there is none.
+func (d *Daemon) Addr() string       { return d.web.Addr() }
+func (d *Daemon) BrokerAddr() string { return d.source.addr }
+
+// Snapshot is the newest state.
+func (d *Daemon) Snapshot() model.Snapshot { return d.keeper.latest() }
+
+// Overrides are the site file's changes to the conditions, as the engine takes
+// them.
+func Overrides(a config.Alerts) map[model.Condition]alerts.Override {
+	out := map[model.Condition]alerts.Override{}
+	for name, c := range a.Conditions {
+		v := alerts.Override{OnDelay: c.OnDelay, OffDelay: c.OffDelay, Deadband: c.Deadband}
+		if c.Priority != nil {
+			v.Priority = *c.Priority
+		}
+		v.OutOfService = c.Enabled != nil && !*c.Enabled
+		out[name] = v
+	}
+	return out
+}
+
+func (d *Daemon) buildCore() error {
+	site := d.o.Config.Site
+	physics, err := design.Build(site)
+	if err != nil {
+		return fmt.Errorf("the site cannot be worked out: %w", err)
+	}
+	recipients := d.recipients()
+	d.keeper = &keeper{store: d.journal, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
+	d.keeper.told, d.keeper.found = d.told, d.found
+	d.keeper.core, err = NewCore(CoreOptions{
+		Site: site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Observer: d.keeper,
+	})
+	if err != nil {
+		return err
+	}
+	engine, err := alerts.New(alerts.Options{Site: site, Overrides: Overrides(d.o.Config.Alerts)})
+	if err != nil {
+		return err
+	}
+	d.watch = &watch{engine: engine, store: d.journal, recipients: recipients, told: d.told, found: d.found}
+	return d.restore(context.Background(), physics)
+}
+
+// restore brings back the last checkpoint and goes through the journal since.
+func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
+	c, ok, err := d.journal.Checkpoint(ctx, coreCheckpoint)
+	if err != nil {
+		return err
+	}
+	k := d.keeper
+	if ok {
+		if err := k.core.Load(c.Blob); err != nil {
+			// The site file was changed: what was learnt belongs to other bags.
+			d.o.Log.Warn("the saved state does not fit the site file; the model starts anew from the readings", "err", err)
+			if k.core, err = NewCore(CoreOptions{Site: d.o.Config.Site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Observer: k}); err != nil {
+				return err
+			}
+		}
+		k.through, k.saved = c.Seq, c.At
+	}
+	from := k.through
+	k.through, err = ingest.Recover(ctx, d.journal, from, k)
+	if err != nil {
+		return fmt.Errorf("restore the state from the journal: %w", err)
+	}
+	k.mu.Lock()
+	k.publish()
+	k.mu.Unlock()
+	if w, ok, err := d.journal.Checkpoint(ctx, watchCheckpoint); err != nil {
+		return err
+	} else if ok {
+		if err := d.watch.engine.RestoreState(w.Blob); err != nil {
+			d.o.Log.Warn("the daemon's own alerts start anew", "err", err)
+		}
+	}
+	return nil
+}
+
+func (d *Daemon) buildIntake() (err error) {
+	ctx := context.Background()
+	if d.decoder, err = newDecoder(d.o.Config.Site); err != nil {
+		return err
+	}
+	d.decoder.counters = d.counters
+	last, err := d.journal.LastReadings(ctx)
+	if err != nil {
+		return err
+	}
+	d.decoder.probe.Restore(last)
+	d.pipeline, err = ingest.New(ingest.Options{
+		Decoder: d.decoder, Journal: d.journal, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
+	})
+	if err != nil {
+		return err
+	}
+	_, arrived, err := d.journal.Last(ctx)
+	if err != nil {
+		return err
+	}
+	if clock := d.keeper.core.Clock(); clock.After(arrived) {
+		arrived = clock
+	}
+	d.source, err = newSource(d.o, d.pipeline, arrived)
+	return err
+}
+
+func (d *Daemon) recipients() []notify.Recipient {
+	var out []notify.Recipient
+	for _, r := range d.o.Config.Notify.Recipients {
+		n := notify.Recipient{ID: r.Name, URL: r.URL.Read, MinPriority: r.MinPriority}
+		if r.Quiet != nil {
+			n.Quiet = &notify.QuietHours{From: r.Quiet.From, To: r.Quiet.To, Zone: d.o.Config.Site.TimeZone}
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+func (d *Daemon) buildNotify() (err error) {
+	if len(d.keeper.recipients) == 0 {
+		return nil
+	}
+	d.notify, err = notify.New(notify.Options{
+		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),
+		Clock: d.o.Clock, Rand: rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0)), Zone: d.o.Config.Site.TimeZone,
+		Log: d.o.Log, Observe: d.attempted,
+	})
+	return err
+}
+
+func (d *Daemon) buildForward() (err error) {
+	i := d.o.Config.Influx
+	if i == nil {
+		return nil
+	}
+	o := forward.Options{
+		URL: i.URL, Org: i.Org, Bucket: i.Bucket, Cursors: d.journal, Log: d.o.Log,
+		Streams: []forward.Stream{forward.Readings(d.journal), estimateStream(d.journal)},
+	}
+	if i.Token.Given() {
+		if o.Token, err = i.Token.Read(); err != nil {
+			return fmt.Errorf("influx.token: %w", err)
+		}
+	}
+	d.forward, err = forward.New(o)
+	return err
+}
+
+func (d *Daemon) buildMetrics() (err error) {
+	d.registry = prometheus.NewPedanticRegistry()
+	if d.counters, err = expose.NewCounters(d.registry); err != nil {
+		return err
+	}
+	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates})
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.registry.Register(collector),
+		expose.RegisterProgram(d.registry, expose.Build{Version: d.o.Version, Revision: d.o.Revision}))
+}
+
+func (d *Daemon) buildWeb() (err error) {
+	d.web, err = web.New(web.Options{
+		Listen: d.o.Listen, SiteName: d.o.Config.Site.Name, TimeZone: d.o.Config.Site.TimeZone, Version: d.o.Version,
+		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates,
+		Ready: d.ready, Healthy: d.healthy, Operator: operator{d}, Log: d.o.Log,
+	})
+	if err != nil {
+		return err
+	}
+	return d.web.Listen()
+}
+
+func (d *Daemon) told() {
+	if d.notify != nil {
+		d.notify.Poke()
+	}
+}
+
+func (d *Daemon) found(changes []model.Transition) {
+	for _, t := range changes {
+		d.o.Log.Info("alert", "transition", t.Kind, "condition", t.Condition, "subject", t.Subject,
+			"priority", t.Priority, "cause", t.Cause, "suppressed", t.Suppressed, "message", t.Message.Headline)
+		d.counters.AlertTransitions.WithLabelValues(string(t.Condition), string(t.Kind)).Inc()
+	}
+	if d.o.Found != nil {
+		d.o.Found(changes)
+	}
+}

@@ -1,0 +1,110 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"time"
+)
+
+// stopWithin bounds the whole teardown.
+const stopWithin = 1800 * time.Millisecond
+
+// Run works until ctx ends or a part fails, then takes everything down in
+// order. Call it once.
+func (d *Daemon) Run(ctx context.Context) error {
+	p := newParts(d.o.Log)
+	serving := p.start("web", d.web.Serve)
+	intake := p.start("intake", d.pipeline.Run)
+	var telling, forwarding *part
+	if d.notify != nil {
+		telling = p.start("notifier", d.notify.Run)
+	}
+	if d.forward != nil {
+		forwarding = p.start("forwarder", d.forward.Run)
+	}
+	listening := p.start("listener", d.source.run)
+	ticking := p.start("clock", d.tick)
+	watching := p.start("watch", d.selfWatch)
+	d.running.Store(true)
+	d.o.Log.Info("wickd is up", "site", d.o.Config.Site.Name, "bags", len(d.o.Config.Site.Bags), "web", d.Addr(), "version", d.o.Version)
+
+	var failed error
+	select {
+	case <-ctx.Done():
+	case failed = <-p.failed:
+		d.o.Log.Error("a part failed; stopping", "err", failed)
+	}
+	d.running.Store(false)
+	err := teardown(d.o.Log, stopWithin, []step{
+		{"stop the clock", ticking.end},
+		{"stop watching", watching.end},
+		{"stop listening", listening.end},
+		{"drain and commit", func(ctx context.Context) error {
+			d.pipeline.Drain()
+			if err := intake.wait(ctx); err != nil {
+				return intake.end(ctx)
+			}
+			return nil
+		}},
+		{"last checkpoint", func(ctx context.Context) error {
+			if failed != nil {
+				return nil // the journal may be what failed; the last checkpoint stands
+			}
+			return d.keeper.finish(ctx)
+		}},
+		{"stop notifying", ending(telling)},
+		{"stop forwarding", ending(forwarding)},
+		{"close the journal", d.journal.Close},
+		{"stop serving", serving.end},
+	})
+	d.o.Log.Info("wickd is down")
+	return errors.Join(failed, err)
+}
+
+func ending(t *part) func(ctx context.Context) error {
+	return func(ctx context.Context) error {
+		if t == nil {
+			return nil
+		}
+		return t.end(ctx)
+	}
+}
+
+// tick hands the clock on to the core.
+func (d *Daemon) tick(ctx context.Context) error {
+	t := time.NewTicker(d.o.TickEvery)
+	defer t.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-t.C:
+			if err := d.source.tick(ctx); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+// selfWatch looks at the daemon's own health.
+func (d *Daemon) selfWatch(ctx context.Context) error {
+	t := time.NewTicker(watchEvery)
+	defer t.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-t.C:
+			d.sample(ctx)
+			if err := d.watch.look(ctx, d.o.Clock(), d.health()); err != nil {
+				// Said in /healthz and to whoever reads the log; the journal
+				// itself decides whether it can go on.
+				d.o.Log.Error("daemon's own alerts", "err", err)
+				text := err.Error()
+				d.failing.Store(&text)
+				continue
+			}
+			d.failing.Store(nil)
+		}
+	}
+}

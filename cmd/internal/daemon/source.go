@@ -1,0 +1,153 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"wickd/cmd/internal/config"
+	"wickd/ingest"
+	"wickd/ingest/mqtt"
+	"wickd/ingest/mqtt/broker"
+)
+
+// source is where messages come from: a client of a broker, or the embedded
+// broker itself. It keeps the pipeline told of the times nobody listened.
+type source struct {
+	pipeline *ingest.Pipeline
+	clock    func() time.Time
+	run      func(ctx context.Context) error
+	close    func() // releases what New opened, when run is never called
+	addr     string // of the embedded broker
+
+	mu        sync.Mutex // guards all below
+	listening bool
+	deaf      time.Time // since when nobody listened; zero: never did
+	lost      time.Time // since when the broker is lost; zero: it is not
+	dropped   uint64    // messages that the broker says it dropped
+}
+
+// newSource opens what listens. deaf is the last time that is known of the
+// previous run: from there to the first connection is a gap.
+func newSource(o Options, p *ingest.Pipeline, deaf time.Time) (*source, error) {
+	s := &source{pipeline: p, clock: o.Clock, deaf: deaf, close: func() {}}
+	m := o.Config.MQTT
+	switch {
+	case m.Embedded != nil:
+		return s, s.embed(o, *m.Embedded)
+	case m.Broker != "":
+		return s, s.connect(o, m)
+	default:
+		return nil, errors.New("the site file names no broker: add mqtt.broker, or mqtt.embedded to run one inside wickd")
+	}
+}
+
+func (s *source) connect(o Options, m config.MQTT) error {
+	opts := mqtt.Options{
+		URL: m.Broker, ClientID: m.ClientID, Username: m.Username, CAFile: m.CAFile,
+		Topics: o.Config.Topics(), Intake: s.pipeline, Logger: o.Log, Now: o.Clock,
+		OnUp:   func(time.Time, bool) { s.up() },
+		OnDown: func(_ time.Time, err error) { s.down(err) },
+		OnDropped: func(_ time.Time, total, increase uint64) {
+			if increase > 0 {
+				o.Log.Warn("the broker dropped messages; raise its queue limit (max_queued_messages 0)", "since_start", total, "more", increase)
+			}
+			s.mu.Lock()
+			s.dropped += increase
+			s.mu.Unlock()
+		},
+		OnOversize: func(_ time.Time, topic string, n int) {
+			o.Log.Warn("message refused: larger than any reading", "topic", topic, "bytes", n)
+		},
+		OnSubscribeRefused: func(_ time.Time, err *mqtt.SubscribeError) { o.Log.Error("subscription", "err", err) },
+	}
+	if m.Password.Given() {
+		opts.Password = m.Password.Read
+	}
+	c, err := mqtt.New(opts)
+	if err != nil {
+		return fmt.Errorf("mqtt: %w", err)
+	}
+	s.run = func(ctx context.Context) error {
+		err := c.Run(ctx)
+		if errors.Is(err, mqtt.ErrUnacked) {
+			// The broker delivers them again; nothing is lost.
+			o.Log.Warn("stopped with messages unacknowledged; the broker sends them again")
+			return nil
+		}
+		return err
+	}
+	return nil
+}
+
+func (s *source) embed(o Options, e config.Embedded) error {
+	opts := broker.Options{
+		Listen: e.Listen, Topics: o.Config.Topics(), Deliver: s.pipeline.SubmitWait,
+		Logger: o.Log, Now: o.Clock,
+		OnOversize: func(_ time.Time, topic string, n int) {
+			o.Log.Warn("message refused: larger than any reading", "topic", topic, "bytes", n)
+		},
+	}
+	if len(e.Users) > 0 {
+		opts.Authenticate = authenticator(e.Users)
+	}
+	b, err := broker.New(opts)
+	if err != nil {
+		return fmt.Errorf("embedded broker: %w", err)
+	}
+	s.addr = b.Addr().String()
+	s.close = func() { _ = b.Close() }
+	s.run = func(ctx context.Context) error {
+		s.up()
+		return b.Run(ctx)
+	}
+	return nil
+}
+
+// up begins listening: the gap before it goes ahead of the first message.
+func (s *source) up() {
+	now := s.clock()
+	s.mu.Lock()
+	gap := ingest.Gap{From: s.deaf, To: now}
+	s.listening, s.lost = true, time.Time{}
+	s.mu.Unlock()
+	if !gap.From.IsZero() && gap.To.After(gap.From) {
+		// An error means that the pipeline has ended; its owner knows.
+		_ = s.pipeline.Gap(context.Background(), gap)
+	}
+}
+
+// down ends listening.
+func (s *source) down(error) {
+	now := s.clock()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.lost.IsZero() {
+		s.lost = now
+	}
+	if s.listening || s.deaf.IsZero() {
+		s.deaf = now
+	}
+	s.listening = false
+}
+
+// tick hands the clock on to the core while somebody listens. While nobody
+// does, the core stands still: what it would find then, a replay could not.
+func (s *source) tick(ctx context.Context) error {
+	s.mu.Lock()
+	listening := s.listening
+	s.mu.Unlock()
+	if !listening {
+		return nil
+	}
+	return s.pipeline.Tick(ctx)
+}
+
+// state is whether the broker is lost, and since when.
+func (s *source) state() (lost time.Time, dropped uint64, listening bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.lost, s.dropped, s.listening
+}

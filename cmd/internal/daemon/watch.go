@@ -1,0 +1,95 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+
+	"wickd/alerts"
+	"wickd/alerts/notify"
+	"wickd/ingest"
+	"wickd/ingest/journal"
+	"wickd/model"
+)
+
+// watchCheckpoint names the state of the daemon's own alerts in the journal.
+const watchCheckpoint = "watch"
+
+// watchEvery is how often the daemon looks at itself.
+const watchEvery = 5 * time.Second
+
+// watch decides the alerts about the daemon itself. They rest on the world
+// outside the recording — is the broker there, is the database — so they have
+// an engine of their own, apart from the core that a replay must reproduce.
+type watch struct {
+	store      store
+	recipients []notify.Recipient
+	told       func()
+	found      func([]model.Transition)
+
+	mu     sync.Mutex // guards engine
+	engine *alerts.Engine
+}
+
+// look takes one look at the daemon's health.
+func (w *watch) look(ctx context.Context, now time.Time, h model.DaemonHealth) error {
+	return w.act(ctx, now, func(e *alerts.Engine) ([]model.Transition, error) {
+		return e.Step(now, model.Snapshot{Time: now, Daemon: h}), nil
+	})
+}
+
+// act changes the alerts' state and commits what came of it.
+func (w *watch) act(ctx context.Context, now time.Time, do func(e *alerts.Engine) ([]model.Transition, error)) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	changes, err := do(w.engine)
+	if err != nil || len(changes) == 0 {
+		return err
+	}
+	deliveries, err := notify.Plan(now, changes, w.recipients)
+	if err != nil {
+		return fmt.Errorf("plan deliveries: %w", err)
+	}
+	blob, err := w.engine.MarshalState()
+	if err != nil {
+		return err
+	}
+	u := journal.Update{
+		Transitions: changes, Outbox: owed(deliveries, now),
+		Checkpoint: &journal.Checkpoint{Name: watchCheckpoint, At: now, Blob: blob},
+	}
+	if err := w.store.Commit(ctx, u); err != nil {
+		return fmt.Errorf("commit the daemon's alerts: %w", err)
+	}
+	w.found(changes)
+	if len(u.Outbox) > 0 {
+		w.told()
+	}
+	return nil
+}
+
+func (w *watch) open() []alerts.State {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.engine.Open()
+}
+
+// clockSlack is how far the wall clock may be behind the stamps before it
+// counts as wrong: a time server steps a clock by less.
+const clockSlack = 10 * time.Second
+
+// clockSet is before any day on which this program can run: a clock before it
+// has never been set.
+var clockSet = time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// clockHealth says what is wrong with the clock, if anything.
+func clockHealth(now time.Time, s ingest.Stats) (evidence string, wrong bool) {
+	switch {
+	case now.Before(clockSet):
+		return fmt.Sprintf("it says %s, which is long past", now.UTC().Format(time.DateOnly)), true
+	case s.ClockBehind > clockSlack:
+		return fmt.Sprintf("it was set back by %s; readings are stamped with the time before it until it has caught up", s.ClockBehind.Round(time.Second)), true
+	}
+	return "", false
+}

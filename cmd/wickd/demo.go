@@ -1,0 +1,7 @@
+package main
+
+import "context"
+
+type demoCommand struct{}
+
+func (demoCommand) Run(ctx context.Context, c console) error { return nil }

@@ -1,0 +1,121 @@
+// Command wickd watches wicking grow bags: it takes their sensors' readings over
+// MQTT, models what each bag drinks and what its wicks lift, and says what is
+// wrong, why and what to do. This package only translates: command lines into
+// options, errors into words and exit codes.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// Exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1
+	exitUsage  = 2
+)
+
+// commands are what wickd can do, one file each.
+type commands struct {
+	Run     runCommand     `cmd:"" help:"Watch a site: the daemon."`
+	Demo    demoCommand    `cmd:"" help:"Watch a simulated Kestrel Yard on an accelerated clock, with nothing to set up."`
+	Check   checkCommand   `cmd:"" help:"Check a site file, and say what physics makes of it."`
+	Replay  replayCommand  `cmd:"" help:"Feed a recording through the model and write what it finds."`
+	Export  exportCommand  `cmd:"" help:"Write what was received as a recording, to standard output."`
+	Status  statusCommand  `cmd:"" help:"Show what a running daemon knows."`
+	Ack     ackCommand     `cmd:"" help:"Tell a running daemon that you have seen an alert."`
+	Shelve  shelveCommand  `cmd:"" help:"Put an alert of a running daemon aside for a while."`
+	Version versionCommand `cmd:"" help:"Say which wickd this is."`
+}
+
+// console is where a command reads and writes, so that tests can look.
+type console struct {
+	out, err io.Writer
+}
+
+// errQuiet ends with exit code 1 after everything was said.
+var errQuiet = errors.New("failed")
+
+// usageError is a mistake on the command line.
+type usageError struct{ error }
+
+func main() { os.Exit(start(os.Args[1:], console{os.Stdout, os.Stderr})) }
+
+// start parses a command line, does what it says and returns the exit code.
+func start(args []string, c console) int {
+	ctx, stop := interruptible()
+	defer stop()
+	return execute(ctx, args, c)
+}
+
+func execute(ctx context.Context, args []string, c console) int {
+	var cli commands
+	left := false
+	parser, err := kong.New(&cli,
+		kong.Name("wickd"),
+		kong.Description("Watches wicking grow bags: what each drinks, when it will be dry, what is wrong and what to do."),
+		kong.Writers(c.out, c.err),
+		kong.Exit(func(int) { left = true }),
+		kong.BindTo(ctx, (*context.Context)(nil)),
+		kong.Bind(c),
+		kong.UsageOnError(),
+	)
+	if err != nil {
+		fmt.Fprintln(c.err, "wickd:", err)
+		return exitFailed
+	}
+	parsed, err := parser.Parse(args)
+	switch {
+	case left:
+		return exitDone // --help has been shown
+	case err != nil:
+		return refuse(c, err)
+	}
+	err = parsed.Run()
+	var usage usageError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &usage):
+		return refuse(c, err)
+	case errors.Is(err, errQuiet):
+		return exitFailed
+	}
+	fmt.Fprintln(c.err, "wickd:", err)
+	return exitFailed
+}
+
+func refuse(c console, err error) int {
+	fmt.Fprintln(c.err, "wickd:", err)
+	fmt.Fprintln(c.err, "Try: wickd --help, or wickd COMMAND --help")
+	return exitUsage
+}
+
+// interruptible ends at the first Ctrl-C or SIGTERM; the second one ends the
+// process at once.
+func interruptible() (context.Context, context.CancelFunc) {
+	ctx, cancel := context.WithCancel(context.Background())
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		if _, ok := <-signals; !ok {
+			return
+		}
+		cancel()
+		if _, ok := <-signals; ok {
+			os.Exit(exitFailed)
+		}
+	}()
+	return ctx, func() {
+		signal.Stop(signals)
+		cancel()
+	}
+}

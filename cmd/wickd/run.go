@@ -1,0 +1,35 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+
+	"wickd/cmd/internal/daemon"
+)
+
+type runCommand struct {
+	Site   string     `required:"" type:"path" placeholder:"FILE" help:"The site file."`
+	Data   string     `required:"" type:"path" placeholder:"DIR" help:"Where the journal is kept; made if it is not there."`
+	Listen string     `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
+	Log    slog.Level `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+}
+
+func (r runCommand) Run(ctx context.Context, c console) error {
+	site, err := loadSite(r.Site, c)
+	if err != nil {
+		return err
+	}
+	version, revision := build()
+	d, err := daemon.New(daemon.Options{
+		Config: site, Data: r.Data, Listen: r.Listen, Version: version, Revision: revision,
+		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log})),
+	})
+	if err != nil {
+		return err
+	}
+	if addr := d.BrokerAddr(); addr != "" {
+		fmt.Fprintf(c.err, "sensors publish to mqtt://%s\n", addr)
+	}
+	return notifying(ctx, d)
+}

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/user"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"wickd/cmd/internal/web"
+)
+
+// daemonAddress says which running daemon is meant.
+type daemonAddress struct {
+	Daemon string `default:"http://127.0.0.1:9920" env:"WICKD_DAEMON" placeholder:"URL" help:"The running daemon (${default}; also from $$WICKD_DAEMON)."`
+}
+
+func (d daemonAddress) client() web.Client {
+	base := strings.TrimRight(d.Daemon, "/")
+	if !strings.Contains(base, "://") {
+		base = "http://" + base
+	}
+	return web.Client{Base: base}
+}
+
+type statusCommand struct {
+	daemonAddress
+	JSON bool `name:"json" help:"For machines."`
+}
+
+func (s statusCommand) Run(ctx context.Context, c console) error {
+	doc, err := s.client().Snapshot(ctx)
+	if err != nil {
+		return err
+	}
+	if s.JSON {
+		e := json.NewEncoder(c.out)
+		e.SetIndent("", "  ")
+		return e.Encode(doc)
+	}
+	_, err = c.out.Write([]byte(statusText(doc)))
+	return err
+}
+
+func statusText(d web.Document) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s, wickd %s", d.Site, d.Version)
+	if d.Time != nil {
+		fmt.Fprintf(&b, ", as of %s", d.Time.Format(time.DateTime+" MST"))
+	}
+	b.WriteString("\n")
+	if !d.Ready {
+		fmt.Fprintf(&b, "not ready: %s\n", d.NotReady)
+	}
+	if len(d.Alerts) == 0 {
+		b.WriteString("\nNothing is wrong.\n")
+	}
+	for _, a := range d.Alerts {
+		fmt.Fprintf(&b, "\n[%s, %s] %s\n  %s\n  %s\n  to acknowledge: wickd ack %q\n", a.Priority, a.State, a.Message.Headline, a.Message.Why, a.Message.Action, a.Occurrence)
+	}
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\t\n\t% vol\t\t% vol\tL/d\t%\t\n")
+	for _, g := range d.Bags {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Bag, percent(g.WaterContent.Value), percent(g.WaterContent.SD), percent(g.DryLimit), number(g.UptakePerDay.Value, "%.2f"), percent(g.WickHealth.Value))
+	}
+	_ = t.Flush()
+	for _, r := range d.Reservoirs {
+		fmt.Fprintf(&b, "\n%s: %s L, draws %s L/d, EC %s mS/cm, pH %s, %s °C%s\n", r.Reservoir, number(r.Volume.Value, "%.0f"), number(r.DrawPerDay.Value, "%.1f"),
+			number(r.EC.Value, "%.2f"), number(r.PH.Value, "%.1f"), number(r.Temperature.Value, "%.1f"), emptyAt(r, d.Now))
+	}
+	return b.String()
+}
+
+func emptyAt(r web.ReservoirDoc, now time.Time) string {
+	if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
+		return ""
+	}
+	return fmt.Sprintf(", empty in about %.0f h", r.EmptyAt.P50.Sub(now).Hours())
+}
+
+func percent(v *float64) string {
+	if v == nil {
+		return "–"
+	}
+	return fmt.Sprintf("%.1f", 100**v)
+}
+
+func number(v *float64, format string) string {
+	if v == nil {
+		return "–"
+	}
+	return fmt.Sprintf(format, *v)
+}
+
+// operatorName is who acknowledges, unless the command line says so.
+func operatorName() string {
+	if u, err := user.Current(); err == nil && u.Username != "" {
+		return u.Username
+	}
+	if name := os.Getenv("USER"); name != "" {
+		return name
+	}
+	return "command line"
+}

@@ -1,0 +1,152 @@
+package estimate
+
+import (
+	"time"
+
+	"wickd/model"
+)
+
+// channel weighs, over its bags together, whether the channel has run dry: one
+// cause for what would otherwise be as many lost wicks at once.
+type channel struct {
+	channel model.Channel
+	bags    []*bag
+
+	Dry   bool
+	Since time.Time
+}
+
+// together is the share of a channel's bags that must lose supply at once to
+// speak of the channel.
+const together = 0.6
+
+// judge decides between a dry channel and single lost wicks, and takes back
+// what no longer holds. t is the time of the tick.
+func (c *channel) judge(t time.Time) {
+	if c.Dry {
+		c.judgeRefilled()
+		return
+	}
+	if len(c.bags) >= 2 && c.judgeDry() {
+		return
+	}
+	for _, b := range c.bags {
+		if r, ok := b.wickFault(); ok {
+			b.yield(r)
+			b.Cause, b.Since = r.Kind, r.Start
+		}
+	}
+}
+
+// judgeDry looks, for every launch of rivals, at the sum of what the bags say
+// for a lost supply since then.
+func (c *channel) judgeDry() bool {
+	grids := c.launches()
+	for _, g := range grids {
+		sum, agree, heard := 0.0, 0, 0
+		for _, b := range c.bags {
+			if b.Lost || !b.hasRivals() {
+				continue
+			}
+			heard++
+			if llr, ok := b.evidence(g, model.CauseWickLostContact); ok {
+				sum += llr
+				if llr > 1 {
+					agree++
+				}
+			}
+		}
+		if heard >= 2 && sum > decisive && float64(agree) >= together*float64(heard) {
+			c.cut(g)
+			return true
+		}
+	}
+	return false
+}
+
+func (c *channel) cut(since time.Time) {
+	c.Dry, c.Since = true, since
+	for _, b := range c.bags {
+		if r, ok := b.rivalOf(since, model.CauseWickLostContact); ok {
+			health := b.Base.X[iHealth]
+			b.yield(r)
+			b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
+			b.Roll = b.Base
+		}
+		b.Rivals = nil
+		b.Cut, b.CutFrom = true, since
+		if b.Cause == model.CauseWickLostContact || b.Cause == model.CauseWickClogging {
+			b.Cause = ""
+		}
+	}
+}
+
+// judgeRefilled ends a dry channel when its bags drink again.
+func (c *channel) judgeRefilled() {
+	sum, agree, heard := 0.0, 0, 0
+	for _, b := range c.bags {
+		if b.Lost || !b.hasRivals() {
+			continue
+		}
+		heard++
+		if r, ok := b.best(causeRestored); ok {
+			sum += r.LLR
+			if r.LLR > 1 {
+				agree++
+			}
+		}
+	}
+	if heard == 0 || sum < decisive || float64(agree) < together*float64(heard) {
+		return
+	}
+	c.Dry, c.Since = false, time.Time{}
+	for _, b := range c.bags {
+		b.Cut = false
+		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
+			health := b.Base.X[iHealth]
+			b.yield(r)
+			b.Base.X[iHealth] = health
+			b.Roll = b.Base
+		}
+		b.Rivals = nil
+	}
+}
+
+// launches lists the hours at which rivals were started, oldest first.
+func (c *channel) launches() []time.Time {
+	var grids []time.Time
+	for _, b := range c.bags {
+		for _, r := range b.Rivals {
+			g := r.Start.Truncate(rivalEvery)
+			if !contains(grids, g) {
+				grids = append(grids, g)
+			}
+		}
+	}
+	return grids
+}
+
+func contains(list []time.Time, t time.Time) bool {
+	for _, e := range list {
+		if e.Equal(t) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *bag) hasRivals() bool { return len(b.Rivals) > 0 }
+
+func (b *bag) rivalOf(grid time.Time, kind model.Cause) (rival, bool) {
+	for _, r := range b.Rivals {
+		if r.Kind == kind && r.Start.Truncate(rivalEvery).Equal(grid) {
+			return r, true
+		}
+	}
+	return rival{}, false
+}
+
+func (b *bag) evidence(grid time.Time, kind model.Cause) (float64, bool) {
+	r, ok := b.rivalOf(grid, kind)
+	return r.LLR, ok
+}

@@ -1,0 +1,30 @@
+// Package estimate knows what the sensors alone cannot show. From readings in
+// time order it keeps, for every bag, an extended Kalman filter over
+//
+//	index  symbol  meaning                              unit
+//	0      S       water in the bag                     cm³
+//	1      ln H    logarithm of wick health             1 (0: as built)
+//	2      ln D    logarithm of the demand factor       1 (0: as the reservoir's bags on average)
+//	3      b       probe offset, with the model's own   m³/m³
+//
+// driven by the quick model of package hydraulics and the reference
+// evapotranspiration of package climate, and for every reservoir one over
+//
+//	0      V       volume                               L
+//	1      ln C    logarithm of the demand factor that its bags share
+//	2      u       draw that no bag explains            L/h
+//
+// The two are tied: the bags' draw is what the volume is predicted with, and
+// the factor that the volume teaches scales the demand of every bag.
+//
+// Beside each filter run competing explanations — a wick out of contact, a
+// clogging wick, plants that stopped drinking, a channel run dry — each a copy
+// of the bag under its own assumption. They are weighed by the log-likelihood
+// of the readings; one that explains them clearly better takes over, and is
+// named.
+//
+// Everything is deterministic in the order of calls: time is an argument,
+// nothing iterates over a map. An Estimator is not safe for concurrent use; a
+// snapshot shares no memory with it. Its state is plain JSON, and a restored
+// estimator goes on exactly as the original would have.
+package estimate

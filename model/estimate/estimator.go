@@ -1,0 +1,284 @@
+package estimate
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"wickd/model"
+	"wickd/model/design"
+)
+
+// Options say what is to be estimated.
+type Options struct {
+	Design *design.Site
+}
+
+// Estimator holds the filters of a site. It is not safe for concurrent use.
+type Estimator struct {
+	design     *design.Site
+	weather    *weather
+	bags       []*bag
+	channels   []*channel
+	reservoirs []*reservoir
+
+	sensors map[model.Subject]sink
+	hour    time.Time // of the last forecast
+	beliefs []belief  // forecasts of that hour, by bag
+	empty   []*model.Quantiles
+	course  course
+	late    uint64
+}
+
+// belief is what the forecast said of a bag at the last full hour.
+type belief struct {
+	Dry model.Quantiles
+}
+
+// sink takes the good readings of one sensor.
+type sink func(t time.Time, v float64) (late bool)
+
+// New starts nothing: the estimator begins with the first reading or tick.
+func New(o Options) (*Estimator, error) {
+	if o.Design == nil {
+		return nil, errors.New("estimate: no site")
+	}
+	w, err := newWeather(o.Design.Site, o.Design.Place)
+	if err != nil {
+		return nil, fmt.Errorf("estimate: %w", err)
+	}
+	e := &Estimator{design: o.Design, weather: w, sensors: map[model.Subject]sink{}}
+	for _, r := range o.Design.Reservoirs {
+		e.reservoirs = append(e.reservoirs, newReservoir(r, w))
+	}
+	for _, b := range o.Design.Bags {
+		e.addBag(b)
+	}
+	for _, c := range o.Design.Site.Channels {
+		e.channels = append(e.channels, &channel{channel: c, bags: e.bagsOn(c.ID)})
+	}
+	e.beliefs = make([]belief, len(e.bags))
+	e.empty = make([]*model.Quantiles, len(e.reservoirs))
+	e.wire()
+	return e, nil
+}
+
+func (e *Estimator) addBag(p *design.Bag) {
+	common := func() float64 { return 1 }
+	for _, r := range e.reservoirs {
+		if r.physics.Reservoir.ID == p.Channel.Reservoir {
+			common = r.common
+			b := newBag(p, e.weather, common)
+			r.bags = append(r.bags, b)
+			e.bags = append(e.bags, b)
+			return
+		}
+	}
+	e.bags = append(e.bags, newBag(p, e.weather, common))
+}
+
+func (e *Estimator) bagsOn(channel string) []*bag {
+	var out []*bag
+	for _, b := range e.bags {
+		if b.physics.Channel.ID == channel {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// wire says which filter takes which sensor.
+func (e *Estimator) wire() {
+	for _, s := range e.design.Site.Air {
+		q := s.Quantity
+		e.sensors[s.ID] = func(t time.Time, v float64) bool {
+			e.weather.observe(q, t, v)
+			return false
+		}
+	}
+	for _, b := range e.bags {
+		if s := b.physics.Bag.Moisture; s != nil {
+			e.sensors[s.ID] = b.observe
+		}
+	}
+	for _, r := range e.reservoirs {
+		for _, s := range r.physics.Reservoir.Sensors {
+			e.sensors[s.ID] = r.sink(s.Quantity)
+		}
+	}
+}
+
+func (r *reservoir) sink(q model.Quantity) sink {
+	follow := func(k *track, d drift) sink {
+		return func(t time.Time, v float64) bool {
+			late := t.Before(k.Time)
+			k.observe(t, v, d)
+			return late
+		}
+	}
+	switch q {
+	case model.Level:
+		return r.observeLevel
+	case model.EC:
+		return follow(&r.EC, ecDrift)
+	case model.PH:
+		return follow(&r.PH, phDrift)
+	default:
+		return follow(&r.Temperature, temperatureDrift)
+	}
+}
+
+// Observe takes a reading. Readings of one sensor come in the order in which
+// they were taken; one that is older than what its filter has used is counted
+// as late and passed over. Only a good reading counts.
+func (e *Estimator) Observe(r model.Reading) {
+	if r.Verdict != model.Good {
+		return
+	}
+	if take, ok := e.sensors[r.Sensor]; ok && take(r.Time, r.Value) {
+		e.late++
+	}
+}
+
+// Advance carries everything on to a tick and lets the explanations compete.
+// Ticks come in order of time. Between full hours only what is due is moved:
+// a bag whose last reading is younger than freshEnough stands as it is.
+func (e *Estimator) Advance(now time.Time) {
+	full := now.Equal(now.Truncate(time.Hour))
+	for _, c := range e.channels {
+		c.judge(now)
+	}
+	for _, b := range e.bags {
+		if full || !b.started() || now.Sub(b.Roll.Time) > freshEnough {
+			b.roll(now)
+		}
+	}
+	for _, r := range e.reservoirs {
+		if full || r.Time.IsZero() || now.Sub(r.Time) > freshEnough {
+			r.advance(now)
+		}
+	}
+	if hour := now.Truncate(time.Hour); !hour.Equal(e.hour) {
+		e.hour = hour
+		e.forecast(now)
+	}
+}
+
+// freshEnough is how far behind a tick an estimate may lag between full hours.
+const freshEnough = 15 * time.Minute
+
+func (e *Estimator) forecast(now time.Time) {
+	e.course = e.weather.course(now)
+	for i, r := range e.reservoirs {
+		e.empty[i] = r.emptyAt(now, e.course)
+	}
+	for i, b := range e.bags {
+		if b.started() {
+			common, sd := e.commonOf(b)
+			e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, e.shift(b))
+		}
+	}
+}
+
+// Late counts readings that came too late to be used.
+func (e *Estimator) Late() uint64 { return e.late }
+
+// Resets counts the times that a filter had to begin afresh.
+func (e *Estimator) Resets() int {
+	n := 0
+	for _, b := range e.bags {
+		n += b.Resets
+	}
+	return n
+}
+
+// document is the state of an Estimator as it is kept.
+type document struct {
+	BagIDs     []string
+	Bags       []json.RawMessage
+	Channels   []json.RawMessage
+	Reservoirs []json.RawMessage
+	Weather    json.RawMessage
+	Hour       time.Time
+	Beliefs    []belief
+	Empty      []*model.Quantiles
+	Course     course
+	Late       uint64
+}
+
+// MarshalJSON writes the state for a checkpoint.
+func (e *Estimator) MarshalJSON() ([]byte, error) {
+	w, err := json.Marshal(e.weather.demand.Tracker)
+	if err != nil {
+		return nil, err
+	}
+	d := document{Weather: w, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
+	for _, b := range e.bags {
+		d.BagIDs = append(d.BagIDs, b.physics.Bag.ID)
+	}
+	err = errors.Join(marshalEach(&d.Bags, e.bags), marshalEach(&d.Channels, e.channels), marshalEach(&d.Reservoirs, e.reservoirs))
+	if err != nil {
+		return nil, fmt.Errorf("estimate: checkpoint: %w", err)
+	}
+	return json.Marshal(d)
+}
+
+func marshalEach[T any](to *[]json.RawMessage, from []*T) error {
+	for _, v := range from {
+		raw, err := json.Marshal(v)
+		if err != nil {
+			return err
+		}
+		*to = append(*to, raw)
+	}
+	return nil
+}
+
+// restoreEach decodes into the objects that New has made, whose links to
+// physics and to each other stay.
+func restoreEach[T any](to []*T, from []json.RawMessage) error {
+	for i, raw := range from {
+		if err := json.Unmarshal(raw, to[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ErrOtherSite says that a checkpoint belongs to another set of bags.
+var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels or reservoirs")
+
+// UnmarshalJSON restores a checkpoint into an estimator that New has made for
+// the same site. On an error the estimator must be thrown away.
+func (e *Estimator) UnmarshalJSON(data []byte) error {
+	var d document
+	if err := json.Unmarshal(data, &d); err != nil {
+		return fmt.Errorf("estimate: checkpoint: %w", err)
+	}
+	if !e.sameSite(d.BagIDs) || len(d.Bags) != len(e.bags) || len(d.Channels) != len(e.channels) || len(d.Reservoirs) != len(e.reservoirs) {
+		return fmt.Errorf("estimate: %w", ErrOtherSite)
+	}
+	err := errors.Join(restoreEach(e.bags, d.Bags), restoreEach(e.channels, d.Channels), restoreEach(e.reservoirs, d.Reservoirs))
+	if err != nil {
+		return fmt.Errorf("estimate: checkpoint: %w", err)
+	}
+	if err := json.Unmarshal(d.Weather, e.weather.demand.Tracker); err != nil {
+		return fmt.Errorf("estimate: checkpoint: %w", err)
+	}
+	e.hour, e.beliefs, e.empty, e.course, e.late = d.Hour, d.Beliefs, d.Empty, d.Course, d.Late
+	e.weather.version++
+	return nil
+}
+
+func (e *Estimator) sameSite(ids []string) bool {
+	if len(ids) != len(e.bags) {
+		return false
+	}
+	for i, b := range e.bags {
+		if b.physics.Bag.ID != ids[i] {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,218 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// bagHorizon is how far a bag's dryness is forecast, reservoirHorizon an
+	// empty reservoir.
+	bagHorizon       = 72 * time.Hour
+	reservoirHorizon = 21 * 24 * time.Hour
+
+	// z95 is the 95 % quantile of the standard normal distribution.
+	z95 = 1.6449
+
+	// dayScatter is the prior of how much one day's demand differs from the
+	// next, relative: a temperate summer under cover. It counts as much as
+	// priorDays seen.
+	dayScatter = 0.20
+	priorDays  = 3.0
+
+	// persistence is the correlation of a day's departure from the usual with
+	// the next day's: fair and dull weather come in spells (about a half for
+	// daily sunshine in temperate summers, from memory).
+	persistence = 0.5
+	// forgetDays is the memory of what is usual.
+	forgetDays = 6.0
+)
+
+// course is the reference depth, mm, of each hour of the next day, by what
+// recent days were like; the days after are taken to be like it.
+type course [24]float64
+
+func (w *weather) course(t time.Time) course {
+	var c course
+	at := t.Truncate(time.Hour)
+	for h := range c {
+		// Directly from the climate: the memo is for what bags share.
+		c[h], _ = w.demand.Rate(at.Add(time.Duration(h)*time.Hour), at.Add(time.Duration(h+1)*time.Hour))
+	}
+	return c
+}
+
+// forecast is when the bag falls below its dry limit. The outer quantiles move
+// demand, wicks and storage to their own 95 % at once.
+func (b *bag) forecast(t time.Time, c course, common, commonSD, offset float64) (q model.Quantiles) {
+	s := b.Roll
+	sdDemand := math.Sqrt(s.P[iDemand][iDemand] + sq(commonSD) + sq(dayScatter))
+	sdHealth := math.Sqrt(s.P[iHealth][iHealth])
+	sdStorage := math.Sqrt(s.P[iStorage][iStorage])
+	run := func(z float64) *time.Time {
+		r := rival{S: s.X[iStorage] - z*sdStorage, LnHealth: s.X[iHealth] - z*sdHealth, LnDemand: s.X[iDemand] + z*sdDemand}
+		return b.driesAt(t, r, c, common, offset)
+	}
+	if q.P05 = run(z95); q.P05 == nil {
+		return q
+	}
+	if q.P50 = run(0); q.P50 == nil {
+		return q
+	}
+	q.P95 = run(-z95)
+	return q
+}
+
+func (b *bag) driesAt(t time.Time, r rival, c course, common, offset float64) *time.Time {
+	v := b.volume()
+	limit := (b.physics.DryLimit - offset) * v
+	start := t.Truncate(time.Hour)
+	health := b.health(r.LnHealth)
+	for h := 0; h < int(bagHorizon.Hours()); h++ {
+		if r.S <= limit {
+			at := start.Add(time.Duration(h) * time.Hour)
+			if at.Before(t) {
+				at = t
+			}
+			return &at
+		}
+		rate := b.physics.Demand(start, c[h%24]) * common * math.Exp(r.LnDemand)
+		r.S = b.physics.Hydraulic.Step(r.S, rate, health, 1).Storage
+	}
+	return nil
+}
+
+// emptyAt is when the volume reaches the empty mark.
+func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
+	if r.Readings == 0 {
+		return nil
+	}
+	hourly := r.expectedDraw(t, c)
+	q := &model.Quantiles{
+		P05: r.reaches(t, hourly, z95), P50: r.reaches(t, hourly, 0), P95: r.reaches(t, hourly, -z95),
+	}
+	if q.P50 == nil && q.P05 == nil {
+		return nil
+	}
+	return q
+}
+
+// expectedDraw is the draw, L, of each hour of the next days: the usual day of
+// the last ones, and the last day's departure from it, dying away.
+func (r *reservoir) expectedDraw(t time.Time, c course) func(h int) float64 {
+	usual, ratio, ok := r.usualDay()
+	if !ok {
+		first := r.firstDay(t, c)
+		return func(h int) float64 { return first[h%24] }
+	}
+	return func(h int) float64 {
+		spell := math.Pow(persistence, (float64(h)+12)/24)
+		return usual[h%24] * (1 + (ratio-1)*spell)
+	}
+}
+
+// usualDay is the mean draw of the hours of the day, beginning with the next
+// hour, and the last day's total over it; false before a full day was seen.
+func (r *reservoir) usualDay() (usual [24]float64, ratio float64, ok bool) {
+	n := len(r.Hours)
+	if n < 24 {
+		return usual, 1, false
+	}
+	var weights, sum, last float64
+	for day := 0; 24*(day+1) <= n; day++ {
+		w := math.Exp(-float64(day) / forgetDays)
+		weights += w
+		for h := range usual {
+			usual[h] += w * r.Hours[n-24*(day+1)+h]
+		}
+	}
+	for h := range usual {
+		usual[h] /= weights
+		sum += usual[h]
+		last += r.Hours[n-24+h]
+	}
+	if sum <= 0 {
+		return usual, 1, true
+	}
+	return usual, clamp(last/sum, 0.25, 4), true
+}
+
+// firstDay is what climate and crops alone make expect.
+func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
+	var out [24]float64
+	common := math.Exp(r.Slow)
+	for h := range out {
+		for _, b := range r.bags {
+			if !b.Cut {
+				out[h] += b.physics.Demand(t, c[h]) * common * math.Exp(b.Roll.X[iDemand]) / 1000
+			}
+		}
+		out[h] += math.Max(0, r.X[jUnexplained])
+	}
+	return out
+}
+
+// reaches is when the empty mark is passed at z standard deviations above the
+// expected draw.
+func (r *reservoir) reaches(t time.Time, hourly func(h int) float64, z float64) *time.Time {
+	left := r.X[jVolume] - z*math.Sqrt(r.P[jVolume][jVolume]) - r.physics.Empty()
+	scatter := r.scatter()
+	total := 0.0
+	for h := 0; h < int(reservoirHorizon.Hours()); h++ {
+		grown := math.Exp(z * r.relative(scatter, float64(h)/24))
+		before := left - total*grown
+		total += hourly(h)
+		after := left - total*grown
+		if after > 0 {
+			continue
+		}
+		part := 0.0
+		if before > after {
+			part = clamp(before/(before-after), 0, 1)
+		}
+		at := t.Add(time.Duration((float64(h) + part) * float64(time.Hour)))
+		return &at
+	}
+	return nil
+}
+
+// relative is the standard deviation of the mean draw over the next days,
+// relative to what is expected. Days correlate with their neighbours by ρ, so
+// the mean of n has the variance
+//
+//	σ²/n² · [n + 2 Σₖ (n−k) ρᵏ],  k = 1…n−1
+//
+// (any text on time series), never more than σ²; the mean of the days that the
+// expectation rests on adds its own.
+func (r *reservoir) relative(scatter, days float64) float64 {
+	n := math.Max(1, days)
+	sum := n
+	for k := 1.0; k < n; k++ {
+		sum += 2 * (n - k) * math.Pow(persistence, k)
+	}
+	seen := math.Max(1, float64(len(r.Hours))/24)
+	own := (1 + persistence) / (1 - persistence) / seen
+	return scatter * math.Sqrt(math.Min(1, sum/sq(n))+math.Min(1, own)/2)
+}
+
+// scatter is the relative standard deviation of a day's draw.
+func (r *reservoir) scatter() float64 {
+	days := len(r.Hours) / 24
+	if days < 2 {
+		return dayScatter
+	}
+	totals := make([]float64, days)
+	mean := 0.0
+	for i, h := range r.Hours[len(r.Hours)-24*days:] {
+		totals[i/24] += h
+		mean += h / float64(days)
+	}
+	sum := 0.0
+	for _, d := range totals {
+		sum += sq(d - mean)
+	}
+	rel := sum / math.Max(1e-9, sq(mean))
+	return math.Sqrt((rel + priorDays*sq(dayScatter)) / (float64(days-1) + priorDays))
+}

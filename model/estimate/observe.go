@@ -1,0 +1,173 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// A filter may overrule its probe once it has seen this much of it. Before
+	// that a reading is taken at its word.
+	establishedAfter    = 6 * time.Hour
+	establishedReadings = 30
+
+	// A reading is doubted beyond this many standard deviations of the
+	// innovation (one in two million by chance), and beyond this much.
+	gateSigma = 5.0
+	gateFloor = 0.03 // m³/m³
+
+	// doubtsToAct is how many doubted readings in a row are no glitch.
+	doubtsToAct = 3
+	// agreeSigma and agreeToTrust end the distrust of a probe.
+	agreeSigma   = 3.0
+	agreeToTrust = 3
+
+	// overfull is how far above saturation a reading may be by offset alone.
+	overfull = 0.05
+)
+
+func (b *bag) established(t time.Time) bool {
+	return b.Readings >= establishedReadings && t.Sub(b.First) >= establishedAfter
+}
+
+// observe takes a good reading of the probe. It reports whether the reading
+// was too old to be used.
+func (b *bag) observe(t time.Time, y float64) (late bool) {
+	if !b.started() {
+		b.begin(t)
+	}
+	if t.Before(b.Base.Time) {
+		return true
+	}
+	b.Noise.observe(t, y, leastNoise)
+	s := b.advance(b.Base, t)
+	nu, variance := b.innovation(s, y)
+	switch {
+	case b.Readings == 0:
+		b.settle(s, t, y)
+	case b.Lost:
+		b.doubtful(s, t, y, nu, variance)
+	case math.Abs(nu) <= math.Max(gateSigma*math.Sqrt(variance), gateFloor):
+		b.fuse(s, t, y, nu, variance)
+	case !b.established(t):
+		// Too little is known to overrule the probe.
+		b.Resets++
+		b.settle(s, t, y)
+	default:
+		b.suspect(s, t, y, nu)
+	}
+	return false
+}
+
+// innovation is what a reading says beyond the prediction, with its variance.
+func (b *bag) innovation(s state, y float64) (nu, variance float64) {
+	h := b.row()
+	nu = y - s.X[iStorage]/b.volume() - s.X[iOffset]
+	return nu, s.P.quadratic(h) + b.Noise.Variance
+}
+
+func (b *bag) row() vector { return vector{iStorage: 1 / b.volume(), iOffset: 1} }
+
+// nisMemory is the number of readings that the running mean NIS looks back on.
+const nisMemory = 144
+
+func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
+	b.NIS += (nu*nu/variance - b.NIS) / nisMemory
+	gain, p := s.P.update(b.row(), variance, b.Noise.Variance)
+	b.weighRivals(t, y, nu, variance)
+	for i := range states {
+		s.X[i] += gain[i] * nu
+	}
+	s.P = p
+	b.accept(b.bounded(s), t, y)
+	b.challenge()
+}
+
+// settle takes the probe at its word: the storage becomes what it says, and
+// what was known of wicks and demand stays.
+func (b *bag) settle(s state, t time.Time, y float64) {
+	st := b.physics.Hydraulic.Store
+	v := b.volume()
+	s.X[iStorage] = clamp((y-s.X[iOffset])*v, st.Min(), st.Max())
+	for i := range states {
+		s.P[iStorage][i], s.P[i][iStorage] = 0, 0
+	}
+	s.P[iStorage][iStorage] = (s.P[iOffset][iOffset] + b.Noise.Variance) * v * v
+	// The same offset is in both.
+	s.P[iStorage][iOffset] = -s.P[iOffset][iOffset] * v
+	s.P[iOffset][iStorage] = s.P[iStorage][iOffset]
+	b.Rivals = nil
+	b.accept(s, t, y)
+}
+
+func (b *bag) accept(s state, t time.Time, y float64) {
+	if b.Readings == 0 {
+		b.First = t
+	}
+	b.Readings++
+	b.LastGood, b.LastY = t, y
+	b.Suspect = suspicion{}
+	b.Base, b.Roll = s, s
+}
+
+// suspect holds a reading that an established filter does not believe, until
+// there are enough of them to tell what happened.
+func (b *bag) suspect(s state, t time.Time, y, nu float64) {
+	fall := nu < 0
+	if b.Suspect.Count == 0 || b.Suspect.Fall != fall {
+		b.Suspect = suspicion{Since: t, Fall: fall}
+	}
+	b.Suspect.Count++
+	b.Suspect.Sum += y
+	if b.Suspect.Count < doubtsToAct {
+		return
+	}
+	mean := b.Suspect.Sum / float64(b.Suspect.Count)
+	switch {
+	case fall && b.impossibleFall(mean), y > b.physics.Saturated+overfull:
+		b.Lost, b.LostFrom, b.Agree = true, b.Suspect.Since, 0
+		b.Suspect = suspicion{}
+	default:
+		// Watered from above, or the filter had gone astray.
+		b.Resets++
+		b.settle(s, t, y)
+	}
+}
+
+// impossibleFall reports that the water cannot have left the bag between the
+// last good reading and the first doubted one: the plants would have had to
+// take several times their most, and a bag loses water in no other way so
+// fast, for the film around it is closed.
+func (b *bag) impossibleFall(y float64) bool {
+	hours := b.Suspect.Since.Sub(b.LastGood).Hours()
+	mm, _ := b.weather.reference(b.LastGood, b.Suspect.Since)
+	most := 4 * b.physics.Demand(b.LastGood, mm) * b.common() / b.volume()
+	// Wicks can siphon back as fast as they lift.
+	drain := hours * math.Max(0, -b.physics.Hydraulic.Supply.Flow(0)) / b.volume()
+	if b.physics.Hydraulic.Store.Suction(b.Base.X[iStorage]) >= b.physics.Lift {
+		drain = 0
+	}
+	return b.LastY-y > most+drain+gateFloor/2
+}
+
+// doubtful handles the readings of a probe that lost contact: none is used
+// until several in a row agree again with what the model says.
+func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
+	if math.Abs(nu) > agreeSigma*math.Sqrt(variance)+gateFloor/3 {
+		b.Agree = 0
+		return
+	}
+	if b.Agree++; b.Agree < agreeToTrust {
+		return
+	}
+	b.Lost, b.Agree = false, 0
+	b.Resets++
+	b.settle(s, t, y)
+}
+
+// explain returns the cause to name for the probe, if any.
+func (b *bag) probeCause() (model.Cause, bool) {
+	return model.CauseProbeLostContact, b.Lost
+}

@@ -51,8 +51,9 @@ type BagEstimate struct {
 	DryAt    *time.Time // median forecast; nil: not within the horizon
 	Dry      Quantiles
 
-	Cause    Cause // what the diagnosis favours when something is wrong; empty: nothing
-	Evidence string
+	Cause      Cause     // what the diagnosis favours when something is wrong; empty: nothing
+	CauseSince time.Time // about when it began; zero: not known
+	Evidence   string
 }
 
 // Cause names an explanation that the diagnosis weighs against others.

@@ -63,10 +63,11 @@ type bag struct {
 	Cut     bool // the channel under it is dry
 	CutFrom time.Time
 
-	NIS    float64 // running mean of normalised innovation squared
-	Cause  model.Cause
-	Since  time.Time
-	Rivals []rival
+	NIS     float64 // running mean of normalised innovation squared
+	Cause   model.Cause
+	Since   time.Time
+	Rivals  []rival
+	Weighed bool // readings were weighed since the channel last judged
 
 	History history // uptake by the hour
 	Shown   float64 // greatest uptake published, L

@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"math"
 	"time"
 
 	"wickd/model"
@@ -21,8 +22,11 @@ type channel struct {
 const together = 0.6
 
 // judge decides between a dry channel and single lost wicks, and takes back
-// what no longer holds. t is the time of the tick.
-func (c *channel) judge(t time.Time) {
+// what no longer holds. Without new readings nothing can have changed.
+func (c *channel) judge() {
+	if !c.weighed() {
+		return
+	}
 	if c.Dry {
 		c.judgeRefilled()
 		return
@@ -38,11 +42,20 @@ func (c *channel) judge(t time.Time) {
 	}
 }
 
+func (c *channel) weighed() bool {
+	any := false
+	for _, b := range c.bags {
+		any = any || b.Weighed
+		b.Weighed = false
+	}
+	return any
+}
+
 // judgeDry looks, for every launch of rivals, at the sum of what the bags say
 // for a lost supply since then.
 func (c *channel) judgeDry() bool {
-	grids := c.launches()
-	for _, g := range grids {
+	best, since := 0.0, time.Time{}
+	for _, g := range c.launches() {
 		sum, agree, heard := 0.0, 0, 0
 		for _, b := range c.bags {
 			if b.Lost || !b.hasRivals() {
@@ -57,11 +70,17 @@ func (c *channel) judgeDry() bool {
 			}
 		}
 		if heard >= 2 && sum > decisive && float64(agree) >= together*float64(heard) {
-			c.cut(g)
-			return true
+			// The youngest of the starts that explain it about equally well.
+			if sum > best+equal || since.IsZero() || sum > best-equal && g.After(since) {
+				best, since = math.Max(best, sum), g
+			}
 		}
 	}
-	return false
+	if since.IsZero() {
+		return false
+	}
+	c.cut(since)
+	return true
 }
 
 func (c *channel) cut(since time.Time) {

@@ -147,7 +147,7 @@ func (e *Estimator) Observe(r model.Reading) {
 func (e *Estimator) Advance(now time.Time) {
 	full := now.Equal(now.Truncate(time.Hour))
 	for _, c := range e.channels {
-		c.judge(now)
+		c.judge()
 	}
 	for _, b := range e.bags {
 		if full || !b.started() || now.Sub(b.Roll.Time) > freshEnough {

@@ -20,7 +20,6 @@ type rival struct {
 	Dry      bool
 	Offset   float64
 	LLR      float64 // log-likelihood of the readings since Start, less the filter's
-	Readings int
 }
 
 // What the rivals assume. A wick that lost contact still touches somewhere;
@@ -86,12 +85,11 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 		// likelihood with vagueness. Huber's bound keeps one glitch from
 		// deciding.
 		r.LLR += evidenceWeight * (huber(nu*nu/variance) - huber(miss*miss/variance)) / 2
-		// A sequential test restarts where its rival has been refuted.
-		r.Readings++
 		kept = append(kept, r)
 	}
 	b.Rivals = kept
 	b.launch(t)
+	b.Weighed = true
 }
 
 func huber(square float64) float64 {
@@ -118,7 +116,9 @@ func (b *bag) carry(r rival, t time.Time) rival {
 	return r
 }
 
-// best is the rival of a kind that explains the readings best.
+// best is the rival of a kind that explains the readings best. Of those that do
+// so about equally well it is the youngest: before a fault shows, rivals of
+// every earlier start agree, and the last of them began nearest to it.
 func (b *bag) best(kind model.Cause) (rival, bool) {
 	var out rival
 	found := false
@@ -127,8 +127,20 @@ func (b *bag) best(kind model.Cause) (rival, bool) {
 			out, found = r, true
 		}
 	}
-	return out, found
+	if !found {
+		return out, false
+	}
+	for _, r := range b.Rivals {
+		if r.Kind == kind && r.LLR > out.LLR-equal && r.Start.After(out.Start) {
+			r.LLR = out.LLR
+			out = r
+		}
+	}
+	return out, true
 }
+
+// equal is the difference in log-likelihood that decides nothing (e² to one).
+const equal = 2.0
 
 // challenge lets a rival take over that explains the readings decisively
 // better. A lost wick is left to the channel to judge first: see channel.go.
@@ -146,7 +158,9 @@ func (b *bag) challenge() {
 	}
 }
 
-// wickFault reports the better of the two wick faults, if it is decisive.
+// wickFault reports the wick fault that explains the readings decisively
+// better, if one does. A wick that the filter had already seen weaken for a
+// while is clogging, however steep the end of it.
 func (b *bag) wickFault() (rival, bool) {
 	lost, okLost := b.best(model.CauseWickLostContact)
 	clog, okClog := b.best(model.CauseWickClogging)
@@ -154,8 +168,15 @@ func (b *bag) wickFault() (rival, bool) {
 	if okClog && (!okLost || clog.LLR > lost.LLR) {
 		best, ok = clog, true
 	}
+	if ok && best.Kind == model.CauseWickLostContact && b.Base.X[iHealth] < math.Log(weakened) {
+		best.Kind = model.CauseWickClogging
+	}
 	return best, ok && best.LLR > decisive && b.Cause == ""
 }
+
+// weakened is the wick health below which a filter that learns slowly has seen
+// the decline coming.
+const weakened = 0.7
 
 // yield takes over a rival's view: its storage, wicks and demand, with wide
 // variances, since its figures were assumed and not learnt.

@@ -102,27 +102,32 @@ const staleAfter = 3 * time.Hour
 
 // explain names what the diagnosis favours for a bag.
 func (b *bag) explain(out *model.BagEstimate) {
+	health := math.Exp(b.Roll.X[iHealth])
 	switch {
 	case b.Cut:
-		out.Cause = model.CauseChannelDry
-		out.Evidence = fmt.Sprintf("this bag and the others on its channel stopped getting water at about the same time (%s)", b.CutFrom.UTC().Format(time.RFC3339))
+		out.Cause, out.CauseSince = model.CauseChannelDry, b.CutFrom
+		out.Evidence = "this bag and the others on its channel stopped getting water at about the same time"
 	case b.Cause == model.CauseWickLostContact:
-		out.Cause = b.Cause
-		out.Evidence = fmt.Sprintf("the water content falls as it would if the wicks had lifted next to nothing since %s, and the other bags on the channel are fed", b.Since.UTC().Format(time.RFC3339))
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the water content falls as it would if the wicks lifted next to nothing, while the other bags on the channel are fed"
 	case b.Cause == model.CauseWickClogging:
-		out.Cause = b.Cause
-		out.Evidence = fmt.Sprintf("the wicks have lifted less and less since %s", b.Since.UTC().Format(time.RFC3339))
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the wicks lift less from day to day"
 	case b.Cause == model.CauseNotDrinking:
-		out.Cause = b.Cause
-		out.Evidence = fmt.Sprintf("the water content no longer falls by day as it did before %s", b.Since.UTC().Format(time.RFC3339))
-	case math.Exp(b.Roll.X[iHealth]) < 0.5:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the water content no longer falls by day as it did before"
+	case health < failing:
 		out.Cause = model.CauseWickClogging
-		out.Evidence = fmt.Sprintf("the wicks lift %.0f %% of what they should", 100*math.Exp(b.Roll.X[iHealth]))
+		out.Evidence = fmt.Sprintf("the wicks lift %.0f %% of what they should", 100*health)
 	case out.DemandPerDay > out.SupplyAtLimit && out.DemandPerDay > 0:
 		out.Cause = model.CauseDemandHigh
-		out.Evidence = fmt.Sprintf("the plants ask for %.1f L a day, sound wicks can lift %.1f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
+		out.Evidence = fmt.Sprintf("the plants ask for %.1f L a day, the wicks can lift %.1f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
 	}
 }
+
+// failing is the wick health below which a bag that nothing else explains has
+// ageing wicks.
+const failing = 0.5
 
 // blameProbe marks a probe whose readings the model cannot believe.
 func (b *bag) blameProbe(health map[model.Subject]*model.SensorHealth) {

@@ -85,8 +85,15 @@ func (d *Daemon) Snapshot() model.Snapshot { return d.keeper.latest() }
 // Overrides are the site file's changes to the conditions, as the engine takes
 // them.
 func Overrides(a config.Alerts) map[model.Condition]alerts.Override {
+	known := map[model.Condition]bool{}
+	for _, d := range alerts.Conditions() {
+		known[d.Condition] = true
+	}
 	out := map[model.Condition]alerts.Override{}
 	for name, c := range a.Conditions {
+		if !known[name] {
+			continue // a condition of the site file's vocabulary that is not decided yet
+		}
 		v := alerts.Override{OnDelay: c.OnDelay, OffDelay: c.OffDelay, Deadband: c.Deadband}
 		if c.Priority != nil {
 			v.Priority = *c.Priority

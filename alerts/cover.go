@@ -1,0 +1,49 @@
+package alerts
+
+import (
+	"time"
+
+	"wickd/model"
+)
+
+// covering finds the cause that stands over an alert, or stood until so lately
+// that its effects are still going; empty: none.
+func (e *Engine) covering(now time.Time, r *record) model.Condition {
+	for _, c := range e.covers[r.Condition] {
+		above := e.records[key{c.cause, subjectAbove(e.site, c.cause, r.Subject)}]
+		if above == nil {
+			continue
+		}
+		if above.Active || !above.Cleared.IsZero() && now.Sub(above.Cleared) < c.linger {
+			return c.cause
+		}
+	}
+	return ""
+}
+
+// awaited reports whether a cause above is about to be raised: then its effect
+// waits, for no longer than the cause's own on-delay.
+func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
+	for _, cv := range e.covers[c] {
+		above := e.records[key{cv.cause, subjectAbove(e.site, cv.cause, s)}]
+		if above != nil && above.holding && !above.Active {
+			return true
+		}
+	}
+	return false
+}
+
+// cover suppresses a standing alert under a cause that has come, and releases
+// it when the cause is gone. What was never told is raised then.
+func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transition {
+	before, by := r.SuppressedBy, e.covering(now, r)
+	r.SuppressedBy = by
+	switch {
+	case by != "" && before == "":
+		return []model.Transition{r.transition(now, model.Suppressed, d.Priority)}
+	case by == "" && before != "" && !r.Announced && !r.quiet():
+		r.Announced = true
+		return []model.Transition{r.transition(now, model.Raised, d.Priority)}
+	}
+	return nil
+}

@@ -1,0 +1,192 @@
+package alerts
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+// The limits of every condition, each met from both sides: what raises, what
+// does not, and, once raised, what still holds and what clears. The numbers
+// are the defaults as documented, applied to the healthy snapshot of the test
+// site (dry limit 0.31, wet limit 0.62, level marks 120 and 50 mm, EC 1.4 ±
+// 0.21, pH 5.8 ± 0.5).
+func TestLimits(t *testing.T) {
+	in := func(f func(r *model.ReservoirEstimate)) trouble {
+		return func(s *model.Snapshot) { f(&s.Reservoirs[0]) }
+	}
+	ec := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.EC.Value = v }) }
+	ph := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.PH.Value = v }) }
+	warm := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.Temperature.Value = v }) }
+	loss := func(v, sd float64) trouble {
+		return in(func(r *model.ReservoirEstimate) { r.Unexplained = measured(v, sd) })
+	}
+	emptyIn := func(d time.Duration) trouble {
+		return func(s *model.Snapshot) {
+			at := s.Time.Add(d)
+			s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
+		}
+	}
+	health := func(v, sd, rate float64) trouble {
+		return func(s *model.Snapshot) {
+			s.Bags[0].WickHealth, s.Bags[0].WickHealthRate = measured(v, sd), rate
+		}
+	}
+	demand := func(v, sd float64) trouble {
+		return func(s *model.Snapshot) { s.Bags[0].DemandFactor = measured(v, sd) }
+	}
+	doubtful := func(v, sd float64) trouble {
+		return func(s *model.Snapshot) { s.Bags[0].WaterContent = measured(v, sd) }
+	}
+	fed := func(p float64) trouble { return func(s *model.Snapshot) { s.Channels[0].Dry = p } }
+	behind := func(d time.Duration) trouble { return func(s *model.Snapshot) { s.Daemon.ForwardBehind = d } }
+
+	tests := map[string]struct {
+		condition model.Condition
+		subject   model.Subject
+		fine      trouble // does not raise
+		bad       trouble // raises
+		band      trouble // raised, it still holds
+		well      trouble // clears
+	}{
+		"dry":                 {BagDry, "bag/a1", water(0, 0.305), water(0, 0.30), water(0, 0.325), water(0, 0.335)},
+		"dry, doubtful":       {BagDry, "bag/a1", doubtful(0.292, 0.1), doubtful(0.285, 0.1), doubtful(0.31, 0.1), water(0, 0.335)},
+		"drying":              {BagDrying, "bag/a1", dryIn(0, 49*time.Hour), dryIn(0, 40*time.Hour), dryIn(0, 59*time.Hour), dryIn(0, 61*time.Hour)},
+		"waterlogged":         {BagWaterlogged, "bag/a1", water(0, 0.625), water(0, 0.63), water(0, 0.605), water(0, 0.595)},
+		"wick below half":     {WickFailing, "bag/a1", health(0.45, 0.05, 0), health(0.4, 0.05, 0), health(0.55, 0.2, 0), health(0.65, 0.05, 0)},
+		"wick falling fast":   {WickFailing, "bag/a1", health(0.7, 0.05, -0.5), health(0.7, 0.05, -0.8), health(0.55, 0.05, -0.5), health(0.7, 0.05, -0.1)},
+		"not drinking":        {BagNotDrinking, "bag/a1", demand(0.3, 0.1), demand(0.2, 0.1), demand(0.45, 0.1), demand(0.55, 0.1)},
+		"channel dry":         {ChannelDry, "channel/a", fed(0.94), fed(0.96), fed(0.55), fed(0.45)},
+		"exhausted":           {ReservoirExhausted, "reservoir/tank", level(53), level(51), level(61), level(63)},
+		"low":                 {ReservoirLow, "reservoir/tank", level(121), level(119), level(129), level(131)},
+		"running out":         {ReservoirRunout, "reservoir/tank", emptyIn(49 * time.Hour), emptyIn(47 * time.Hour), emptyIn(53 * time.Hour), emptyIn(55 * time.Hour)},
+		"leak":                {Leak, "reservoir/tank", loss(2.3, 1), loss(2.4, 1), loss(0.6, 1), loss(0.4, 1)},
+		"leak below floor":    {Leak, "reservoir/tank", loss(0.9, 0.1), loss(1.1, 0.1), loss(0.55, 0.1), loss(0.45, 0.1)},
+		"EC high":             {ECOffTarget, "reservoir/tank", ec(1.60), ec(1.62), ec(1.57), ec(1.55)},
+		"EC low":              {ECOffTarget, "reservoir/tank", ec(1.20), ec(1.18), ec(1.23), ec(1.25)},
+		"pH high":             {PHOffTarget, "reservoir/tank", ph(6.28), ph(6.32), ph(6.22), ph(6.18)},
+		"pH low":              {PHOffTarget, "reservoir/tank", ph(5.32), ph(5.28), ph(5.38), ph(5.42)},
+		"warm":                {SolutionWarm, "reservoir/tank", warm(25.9), warm(26.1), warm(25.1), warm(24.9)},
+		"history behind":      {ForwardingBehind, "wickd/forward", behind(59 * time.Minute), behind(61 * time.Minute), behind(31 * time.Minute), behind(29 * time.Minute)},
+		"sensor silent":       {SensorSilent, "bag/a1/moisture", nil, silent(0), silent(0), nil},
+		"sensor stuck":        {SensorStuck, "bag/a1/moisture", nil, stuck, stuck, nil},
+		"sensor implausible":  {SensorImplausible, "bag/a1/moisture", nil, implausible, implausible, nil},
+		"broker lost":         {BrokerLost, "wickd/broker", nil, brokerDown, brokerDown, nil},
+		"clock wrong":         {ClockWrong, "wickd/clock", nil, clockOff, clockOff, nil},
+		"journal failing":     {JournalFailing, "wickd/journal", nil, journalDown, journalDown, nil},
+		"probe blamed, held":  {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseProbeStuck), nil},
+		"demand, probe stuck": {BagNotDrinking, "bag/a1", nil, demand(0.1, 0.05), wick(0, 0.9, model.CauseProbeLostContact), nil},
+	}
+	const day = 24 * time.Hour
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			r := newRun(t, nil)
+			met := func(tr trouble) Status {
+				troubles := []trouble{}
+				if tr != nil {
+					troubles = append(troubles, tr)
+				}
+				r.lastBy(2*time.Hour, day, troubles...)
+				return r.e.Status(test.condition, test.subject)
+			}
+			require.Equal(t, Normal, met(test.fine), "raised too early")
+			require.Equal(t, Unacknowledged, met(test.bad), "not raised")
+			require.Equal(t, Unacknowledged, met(test.band), "cleared within the deadband")
+			require.NotEqual(t, Unacknowledged, met(test.well), "not cleared")
+		})
+	}
+}
+
+func stuck(s *model.Snapshot)       { s.Sensors[0].Stuck, s.Sensors[0].StuckSince = true, noon }
+func implausible(s *model.Snapshot) { s.Sensors[0].Implausible, s.Sensors[0].Since = true, noon }
+func clockOff(s *model.Snapshot)    { s.Daemon.ClockWrong = true }
+func journalDown(s *model.Snapshot) { s.Daemon.JournalFailing = true }
+
+// Every condition that rests on a figure: when the figure is stale or was never
+// known, nothing is raised, and what stands is not cleared.
+func TestBadInputHoldsState(t *testing.T) {
+	wreck := func(s *model.Snapshot) {
+		s.Bags[0].WaterContent.Value = 0.1
+		s.Bags[0].WickHealth.Value = 0.1
+		s.Bags[0].DemandFactor.Value = 0.1
+		s.Reservoirs[0].Level.Value = 51
+		s.Reservoirs[0].EC.Value, s.Reservoirs[0].PH.Value = 3, 8
+		s.Reservoirs[0].Temperature.Value = 35
+		s.Reservoirs[0].Unexplained.Value = 20
+		s.Channels[0].Dry = 1
+	}
+	for _, quality := range []model.Quality{model.Stale, model.Unknown} {
+		blind := func(s *model.Snapshot) {
+			b, r := &s.Bags[0], &s.Reservoirs[0]
+			for _, m := range []*model.Measured{&b.WaterContent, &b.WickHealth, &b.DemandFactor, &r.Level, &r.EC, &r.PH, &r.Temperature, &r.Unexplained} {
+				m.Quality = quality
+			}
+			s.Channels[0].Quality = quality
+		}
+		t.Run(string(quality), func(t *testing.T) {
+			r := newRun(t, nil)
+			assert.Empty(t, r.lastBy(time.Hour, 48*time.Hour, wreck, blind), "bad input raised")
+			r.lastBy(time.Hour, 24*time.Hour, wreck)
+			before := r.e.Open()
+			require.GreaterOrEqual(t, len(before), 8)
+			assert.Empty(t, r.lastBy(time.Hour, 48*time.Hour, blind), "bad input changed something")
+			after := r.e.Open()
+			require.Len(t, after, len(before))
+			for i := range after {
+				assert.Equal(t, before[i].Status, after[i].Status, after[i].Condition)
+			}
+		})
+	}
+}
+
+// A delay that was half through when the input went bad is still half through
+// when it is good again.
+func TestBadInputHoldsDelays(t *testing.T) {
+	r := newRun(t, nil)
+	assert.Empty(t, r.last(10*time.Minute, wick(0, 0.1, "")))
+	assert.Empty(t, r.last(5*time.Hour, func(s *model.Snapshot) { s.Bags[0].WickHealth.Quality = model.Stale }))
+	assert.Empty(t, r.last(15*time.Minute, wick(0, 0.1, "")))
+	assert.Len(t, r.last(10*time.Minute, wick(0, 0.1, "")), 1)
+}
+
+func TestALowReadingRaisesWithinMinutes(t *testing.T) {
+	r := newRun(t, nil)
+	r.last(time.Hour)
+	changes := r.last(5*time.Minute, func(s *model.Snapshot) { s.Bags[0].WaterContent = measured(0.08, 0.05) })
+	require.Equal(t, []string{"raised bag-dry bag/a1"}, brief(changes))
+	assert.LessOrEqual(t, changes[0].Time.Sub(noon.Add(time.Hour)), 3*time.Minute)
+}
+
+func TestAFarAndUncertainForecastDoesNotRaise(t *testing.T) {
+	vague := func(d time.Duration) trouble {
+		return func(s *model.Snapshot) {
+			at := s.Time.Add(d)
+			s.Bags[0].DryAt, s.Bags[0].Dry = &at, model.Quantiles{P50: &at}
+		}
+	}
+	r := newRun(t, nil)
+	assert.Empty(t, r.lastBy(10*time.Minute, 6*time.Hour, vague(40*time.Hour)))
+	assert.Equal(t, []string{"raised bag-drying bag/a1"}, brief(r.lastBy(10*time.Minute, 6*time.Hour, vague(10*time.Hour))))
+}
+
+func TestADryBagIsNotAlsoDrying(t *testing.T) {
+	r := newRun(t, nil)
+	assert.Equal(t, []string{"raised bag-dry bag/a1"}, brief(r.last(6*time.Hour, water(0, 0.2), dryIn(0, time.Minute))))
+}
+
+func TestMarksAndTargetsThatAreNotStatedDecideNothing(t *testing.T) {
+	site := kestrel()
+	site.Reservoirs[0].Low, site.Reservoirs[0].Target = 0, model.Target{}
+	e, err := New(Options{Site: site})
+	require.NoError(t, err)
+	s := with(noon, level(60))
+	s.Reservoirs[0].EC.Value, s.Reservoirs[0].PH.Value = 9, 2
+	s.Bags[0].DryLimit, s.Bags[0].WetLimit = 0, 0
+	for i := range 24 {
+		require.Empty(t, e.Step(noon.Add(time.Duration(i)*time.Hour), s))
+	}
+}

@@ -1,0 +1,153 @@
+package alerts
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden messages")
+
+func TestMessages(t *testing.T) {
+	because := func(bag int, c model.Cause, evidence string) trouble {
+		return func(s *model.Snapshot) { s.Bags[bag].Cause, s.Bags[bag].Evidence = c, evidence }
+	}
+	solution := func(f func(r *model.ReservoirEstimate)) trouble {
+		return func(s *model.Snapshot) { f(&s.Reservoirs[0]) }
+	}
+	emptyBetween := solution(func(r *model.ReservoirEstimate) {
+		a, b, c := r.Time.Add(16*time.Hour), r.Time.Add(20*time.Hour), r.Time.Add(26*time.Hour)
+		r.EmptyAt = &model.Quantiles{P05: &a, P50: &b, P95: &c}
+	})
+	cases := []struct {
+		name     string
+		troubles []trouble
+	}{
+		{"bag-dry, no cause", []trouble{water(0, 0.24)}},
+		{"bag-dry, wick lost contact", []trouble{water(0, 0.24), because(0, model.CauseWickLostContact, "its uptake fell within two hours while its neighbours drank as before")}},
+		{"bag-dry, undecided", []trouble{water(0, 0.24), because(0, model.CauseUndecided, "cannot tell yet between a wick and a probe that lost contact")}},
+		{"bag-dry, demand", []trouble{water(0, 0.24), because(0, model.CauseDemandHigh, "")}},
+		{"bag-drying", []trouble{dryIn(0, 20*time.Hour), because(0, model.CauseWickClogging, "")}},
+		{"bag-waterlogged", []trouble{water(0, 0.7)}},
+		{"wick-failing", []trouble{wick(0, 0.2, model.CauseWickLostContact), dryIn(0, 9*time.Hour)}},
+		{"wick-failing, undecided", []trouble{wick(0, 0.2, model.CauseUndecided)}},
+		{"bag-not-drinking", []trouble{func(s *model.Snapshot) { s.Bags[0].DemandFactor.Value = 0.1 }, because(0, model.CauseNotDrinking, "")}},
+		{"channel-dry", []trouble{channelIsDry(0), dryIn(1, 5*time.Hour), dryIn(0, 7*time.Hour)}},
+		{"reservoir-exhausted", []trouble{level(40), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 19.2 })}},
+		{"reservoir-runout", []trouble{emptyBetween}},
+		{"reservoir-low", []trouble{level(110), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 52.8 })}},
+		{"leak", []trouble{solution(func(r *model.ReservoirEstimate) {
+			r.Unexplained, r.DrawPerDay.Value, r.Evidence = measured(5.3, 0.8), 11.3, "it goes on at night, when bags drink little"
+		})}},
+		{"ec-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 1.9 })}},
+		{"ec-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 0.9 })}},
+		{"ph-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 6.8 })}},
+		{"ph-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 4.9 })}},
+		{"solution-warm", []trouble{solution(func(r *model.ReservoirEstimate) { r.Temperature.Value = 28.3 })}},
+		{"sensor-silent, bag", []trouble{silent(0)}},
+		{"sensor-silent, ec", []trouble{silent(5)}},
+		{"sensor-silent, never", []trouble{func(s *model.Snapshot) { s.Sensors[6].Silent, s.Sensors[6].LastMessage = true, time.Time{} }}},
+		{"sensor-stuck, air", []trouble{func(s *model.Snapshot) { s.Sensors[8].Stuck, s.Sensors[8].StuckSince = true, noon.Add(-9*time.Hour) }}},
+		{"sensor-implausible", []trouble{func(s *model.Snapshot) {
+			s.Sensors[0].Implausible, s.Sensors[0].Since, s.Sensors[0].Cause = true, noon.Add(-2*time.Hour), model.CauseProbeLostContact
+			s.Sensors[0].Evidence = "it fell from 45 % to 20 % within ten minutes, which no plant can drink"
+		}}},
+		{"broker-lost", []trouble{func(s *model.Snapshot) { s.Daemon.BrokerLostSince = noon.Add(-10 * time.Minute) }}},
+		{"clock-wrong", []trouble{func(s *model.Snapshot) {
+			s.Daemon.ClockWrong, s.Daemon.ClockEvidence = true, "the clock says 1970, and the journal goes on to 2026"
+		}}},
+		{"journal-failing", []trouble{func(s *model.Snapshot) { s.Daemon.JournalFailing, s.Daemon.JournalEvidence = true, "the disk is full" }}},
+		{"forwarding-behind", []trouble{func(s *model.Snapshot) {
+			s.Daemon.ForwardBehind, s.Daemon.ForwardPending = 26*time.Hour, 41250
+		}}},
+	}
+	zone, err := time.LoadLocation("Europe/Berlin")
+	require.NoError(t, err)
+	var golden strings.Builder
+	seen := map[model.Condition]bool{}
+	for _, c := range cases {
+		site := kestrel()
+		site.TimeZone = zone
+		e, err := New(Options{Site: site})
+		require.NoError(t, err)
+		var told []model.Transition
+		now := noon
+		for range 24 {
+			now = now.Add(time.Hour)
+			told = append(told, e.Step(now, with(now, c.troubles...))...)
+			if len(told) > 0 {
+				break
+			}
+		}
+		require.NotEmpty(t, told, c.name)
+		for range 24 {
+			now = now.Add(time.Hour)
+			told = append(told, e.Step(now, healthy(now))...)
+		}
+		fmt.Fprintf(&golden, "# %s\n", c.name)
+		for _, m := range told {
+			seen[m.Condition] = true
+			due := ""
+			if m.Due != nil {
+				due = ", due " + m.Due.In(zone).Format("Mon 15:04")
+			}
+			if m.Suppressed {
+				due += ", told to nobody"
+			}
+			fmt.Fprintf(&golden, "--- %s %s, %s%s\n%s\n", m.Time.In(zone).Format("Mon 15:04"), m.Kind, m.Priority, due, m.Message.Text())
+			assert.LessOrEqual(t, len([]rune(m.Message.Headline)), 90, m.Message.Headline)
+			assert.NotContains(t, m.Message.Text(), "  ")
+			assert.NotContains(t, m.Message.Text(), "!")
+			assert.NotContains(t, m.Message.Text(), "NaN")
+		}
+		golden.WriteString("\n")
+	}
+	for _, d := range Conditions() {
+		assert.True(t, seen[d.Condition], "no golden message of %s", d.Condition)
+	}
+	file := filepath.Join("testdata", "messages.golden")
+	if *update {
+		require.NoError(t, os.MkdirAll("testdata", 0o755))
+		require.NoError(t, os.WriteFile(file, []byte(golden.String()), 0o644))
+	}
+	want, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), golden.String())
+}
+
+func TestAcidIsNeverWithoutItsCaution(t *testing.T) {
+	r := newRun(t, nil)
+	changes := r.last(2*time.Hour, func(s *model.Snapshot) { s.Reservoirs[0].PH.Value = 7.2 })
+	require.Len(t, changes, 1)
+	for _, must := range []string{"goggles", "gloves", "Add acid to water, never water to acid", "chlorine"} {
+		assert.Contains(t, changes[0].Message.Caution, must)
+	}
+}
+
+func TestTimesAndLengthsReadAsPeopleSayThem(t *testing.T) {
+	sc := &scene{now: noon, site: kestrel()}
+	assert.Equal(t, "Tue 14:20", sc.clock(noon.Add(140*time.Minute)))
+	assert.Equal(t, "9 Jun 12:00", sc.clock(noon.Add(7*24*time.Hour)))
+	assert.Equal(t, "now", sc.until(noon))
+	for d, want := range map[time.Duration]string{
+		42 * time.Minute: "40 min", 89 * time.Minute: "85 min", 90 * time.Minute: "2 h",
+		9*time.Hour + 20*time.Minute: "9 h", 35 * time.Hour: "35 h", 50 * time.Hour: "2 days",
+	} {
+		assert.Equal(t, want, length(d))
+	}
+	for s, want := range map[model.Subject]string{
+		"bag/a4": "bag a4", "bag/a4/moisture": "moisture probe of bag a4", "reservoir/tank/ph": "pH probe of reservoir tank",
+		"reservoir/tank/level": "level sensor of reservoir tank", "air/temperature": "air temperature sensor", "channel/b": "channel b",
+	} {
+		assert.Equal(t, want, Name(s))
+	}
+}

@@ -1,0 +1,180 @@
+package alerts
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// doubtShare: a limit counts as crossed when the estimate lies beyond it by
+	// this many standard deviations, which is three chances in four (the
+	// normal quantile of 0.75).
+	doubtShare = 0.67
+	// doubtMost, m³/m³: however uncertain, an estimate this far beyond the limit
+	// raises. A dry bag is worse than a needless look.
+	doubtMost = 0.02
+	// surely: a forecast whose 95 % bound lies within this many horizons is
+	// certain enough; one with no bound counts only when it is near.
+	surely = 2
+)
+
+func moistureConditions() []Definition {
+	return []Definition{
+		{
+			Condition: BagDry, Kind: model.KindBag, Priority: model.PriorityUrgent,
+			OffDelay: 30 * time.Minute, Deadband: 0.05, Unit: "m³/m³",
+			Reason: "the filter behind the estimate has already bridged odd readings, so that no delay is needed; a bag that dries every noon gains less than 5 % by volume overnight and is one alert, not one a day",
+			Rationale: Rationale{
+				Cause:       "the wick lost contact or clogged, the channel ran dry, a hot day took more than the wicks lift",
+				Consequence: "the plants wilt within hours on a bright day",
+				Action:      "water by hand, then put the supply right",
+				Respond:     3 * time.Hour,
+			},
+			dated: true, plural: "are dry", judge: bagDry,
+		},
+		{
+			Condition: BagDrying, Kind: model.KindBag, Priority: model.PriorityMedium,
+			OnDelay: time.Hour, OffDelay: 2 * time.Hour, Deadband: 12, Unit: "h",
+			Reason: "the forecast swings by some hours between noon and night",
+			Rationale: Rationale{
+				Cause:       "supply is below what the plants drink",
+				Consequence: "the bag is dry at the time said",
+				Action:      "see to the wicks and the channel before then",
+				Respond:     12 * time.Hour,
+			},
+			plural: "are drying out", judge: bagDrying,
+		},
+		{
+			Condition: BagWaterlogged, Kind: model.KindBag, Priority: model.PriorityMedium,
+			OnDelay: 12 * time.Hour, OffDelay: 2 * time.Hour, Deadband: 0.02, Unit: "m³/m³",
+			Reason: "roots bear half a day without air after watering by hand; standing wet for longer harms them (common practice)",
+			Rationale: Rationale{
+				Cause:       "the channel stands too high, the bag sags into it, rain gets in, or the mix is too fine",
+				Consequence: "roots lack air; root rot within days",
+				Action:      "lower the level or raise the bag",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "are waterlogged", judge: bagWaterlogged,
+		},
+	}
+}
+
+// doubt is how far beyond a limit an estimate must lie to be believed, m³/m³.
+func doubt(m model.Measured) float64 { return math.Min(doubtShare*m.SD, doubtMost) }
+
+// dry reports whether a bag is credibly below its dry limit.
+func dry(b *model.BagEstimate) bool {
+	return b.DryLimit > 0 && b.WaterContent.Value < b.DryLimit-doubt(b.WaterContent)
+}
+
+func bagDry(sc *scene, d *Definition) []finding {
+	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
+		switch {
+		case b.DryLimit <= 0:
+			return Verdict{State: Clear}
+		case !fresh(b.WaterContent):
+			return Verdict{State: Unknown}
+		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband):
+			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
+		}
+		return Verdict{State: Holds, Due: &b.Time, Cause: b.Cause, Message: model.Message{
+			Headline: fmt.Sprintf("Bag %s is dry: %s water, it needs %s. Plants wilt within hours",
+				b.Bag, percent(b.WaterContent.Value), percent(b.DryLimit)),
+			Why:    sentences(drinks(b), why(b.Cause, b.Evidence)),
+			Action: sentences(sc.watering(b), capital("then "+lower(remedy(b.Cause)))),
+		}}
+	})
+}
+
+// drinks says how fast a bag is being emptied, if that is known.
+func drinks(b *model.BagEstimate) string {
+	if b.UptakePerDay.Quality == model.Unknown || b.UptakePerDay.Value <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("Below %s the plants cannot draw what they need; they took %s over the last day",
+		percent(b.DryLimit), rateText(b.UptakePerDay.Value))
+}
+
+// watering says how much to give by hand: to the dry limit and 10 % by volume
+// beyond it, about a day's reserve, which no mix holds in excess.
+func (sc *scene) watering(b *model.BagEstimate) string {
+	const reserve = 0.10
+	goal := b.DryLimit + reserve
+	if b.WetLimit > b.DryLimit {
+		goal = math.Min(goal, b.WetLimit)
+	}
+	volume := sc.litresPer(b.Bag) * (goal - b.WaterContent.Value)
+	if volume <= 0 {
+		return "Water it by hand now, slowly, with nutrient solution"
+	}
+	return "Water it by hand now, slowly, with about " + litres(math.Max(volume, 0.1)) + " of nutrient solution"
+}
+
+func bagDrying(sc *scene, d *Definition) []finding {
+	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
+		at := forecast(b)
+		switch {
+		case !fresh(b.WaterContent):
+			return Verdict{State: Unknown}
+		case dry(b) && !held:
+			return Verdict{State: Clear} // bag-dry says it
+		case !dry(b) && (at == nil || !sc.near(b, *at, d.Deadband, held)):
+			return relief(held, "Bag %s is no longer drying out: %s by volume", b.Bag, percent(b.WaterContent.Value))
+		}
+		if at == nil {
+			at = &b.Time
+		}
+		return Verdict{State: Holds, Due: at, Cause: b.Cause, Message: model.Message{
+			Headline: fmt.Sprintf("Bag %s is drying out: dry %s, %s", b.Bag, sc.until(*at), sc.clock(*at)),
+			Why: sentences(fmt.Sprintf("It holds %s by volume; at %s it is dry", percent(b.WaterContent.Value), percent(b.DryLimit)),
+				why(b.Cause, b.Evidence), sc.between(&b.Dry)),
+			Action: remedy(b.Cause),
+		}}
+	})
+}
+
+// forecast is the median time at which a bag gets dry.
+func forecast(b *model.BagEstimate) *time.Time {
+	if b.Dry.P50 != nil {
+		return b.Dry.P50
+	}
+	return b.DryAt
+}
+
+// near reports whether a forecast is close and sure enough to tell.
+func (sc *scene) near(b *model.BagEstimate, at time.Time, deadband float64, held bool) bool {
+	hours := at.Sub(sc.now).Hours()
+	if below(hours, sc.horizon.Hours(), deadband, held) == Clear {
+		return false
+	}
+	if held || b.Dry.P50 == nil || hours <= sc.horizon.Hours()/4 {
+		return true
+	}
+	return b.Dry.P95 != nil && b.Dry.P95.Sub(sc.now) <= surely*sc.horizon
+}
+
+func bagWaterlogged(sc *scene, d *Definition) []finding {
+	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
+		limit := b.WetLimit
+		switch {
+		case limit <= 0:
+			return Verdict{State: Clear}
+		case !fresh(b.WaterContent):
+			return Verdict{State: Unknown}
+		}
+		if !held {
+			limit += doubt(b.WaterContent)
+		}
+		if above(b.WaterContent.Value, limit, d.Deadband, held) == Clear {
+			return relief(held, "Bag %s has air at its roots again: %s water by volume", b.Bag, percent(b.WaterContent.Value))
+		}
+		return Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("Bag %s is waterlogged: %s water leaves the roots too little air", b.Bag, percent(b.WaterContent.Value)),
+			Why:      sentences(fmt.Sprintf("Above %s by volume its air space is below the limit; roots rot within days", percent(b.WetLimit)), b.Evidence),
+			Action:   "Lower the level in the channel or raise the bag, see that it does not sag into the channel and that no rain gets in.",
+		}}
+	})
+}

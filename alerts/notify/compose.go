@@ -1,0 +1,167 @@
+package notify
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wickd/alerts"
+	"wickd/model"
+)
+
+// Message is what one recipient gets: the title fits a lock screen, the text is
+// the whole of it and begins with the title.
+type Message struct {
+	Title    string
+	Text     string
+	Priority model.Priority // of the most urgent notice in it
+	Notices  int            // how many it tells of
+}
+
+const (
+	inFull   = 4                // so many notices are told word by word; more are counted
+	named    = 8                // so many subjects are named in a line of a summary
+	titleMax = 120              // bytes; services cut longer titles at will
+	old      = 15 * time.Minute // a message this late says when it was
+)
+
+// Compose joins notices into one message, the most urgent first. It needs at
+// least one notice. An alert that is over before it was told is told as over.
+func Compose(now time.Time, zone *time.Location, notices []Notice) Message {
+	notices = settle(notices)
+	slices.SortStableFunc(notices, func(a, b Notice) int {
+		return cmp.Or(order(a)-order(b), a.Time.Compare(b.Time), cmp.Compare(a.Subject, b.Subject))
+	})
+	m := Message{Title: heading(notices), Priority: notices[0].Priority, Notices: len(notices)}
+	switch {
+	case len(notices) == 1:
+		m.Text = whole(now, zone, notices[0])
+	case len(notices) <= inFull:
+		m.Text = m.Title
+		for _, n := range notices {
+			m.Text += "\n\n" + whole(now, zone, n)
+		}
+	default:
+		m.Text = m.Title + "\n\n" + summary(notices) + "\n\n" + whole(now, zone, notices[0])
+	}
+	return m
+}
+
+// order puts what stands before what is over, and the most urgent first.
+func order(n Notice) int {
+	o := 0
+	if n.Kind == model.Cleared {
+		o = 10
+	}
+	for i, p := range []model.Priority{model.PriorityUrgent, model.PriorityHigh, model.PriorityMedium} {
+		if n.Priority == p {
+			return o + i
+		}
+	}
+	return o + 3
+}
+
+// settle drops what an end in the same message makes old news, and says in the
+// end what it was about.
+func settle(notices []Notice) []Notice {
+	begun := map[string]Notice{}
+	ended := map[string]bool{}
+	for _, n := range notices {
+		if n.Kind == model.Cleared {
+			ended[n.Occurrence] = true
+		} else {
+			begun[n.Occurrence] = n
+		}
+	}
+	var kept []Notice
+	for _, n := range notices {
+		if n.Kind != model.Cleared && ended[n.Occurrence] {
+			continue
+		}
+		if b, ok := begun[n.Occurrence]; ok && n.Kind == model.Cleared {
+			n.Message.Why = strings.TrimSpace("It is over; you were not told yet that it was: " + b.Message.Headline + ". " + n.Message.Why)
+		}
+		kept = append(kept, n)
+	}
+	return kept
+}
+
+func heading(notices []Notice) string {
+	first := notices[0]
+	n := len(notices)
+	if n == 1 {
+		return clip(first.Message.Headline)
+	}
+	alike, over := true, 0
+	for _, x := range notices {
+		alike = alike && x.Condition == first.Condition && x.Kind == first.Kind
+		if x.Kind == model.Cleared {
+			over++
+		}
+	}
+	switch {
+	case over == n:
+		return clip(fmt.Sprintf("%d alerts are over: %s", n, first.Message.Headline))
+	case alike:
+		return clip(alerts.Plural(first.Condition, n))
+	}
+	return clip(fmt.Sprintf("%d alerts, first: %s", n, first.Message.Headline))
+}
+
+// whole is everything a notice says; a late one says when it was, because "in
+// about 9 h" counts from then.
+func whole(now time.Time, zone *time.Location, n Notice) string {
+	text := n.Message.Text()
+	if now.Sub(n.Time) >= old {
+		text += "\nThis was so on " + n.Time.In(zone).Format("Mon 2 Jan 15:04") + "."
+	}
+	return text
+}
+
+// summary counts notices by condition and names the first subjects of each.
+func summary(notices []Notice) string {
+	type line struct {
+		condition model.Condition
+		over      bool
+		subjects  []string
+	}
+	var lines []*line
+	for _, n := range notices {
+		over := n.Kind == model.Cleared
+		i := slices.IndexFunc(lines, func(l *line) bool { return l.condition == n.Condition && l.over == over })
+		if i < 0 {
+			lines = append(lines, &line{condition: n.Condition, over: over})
+			i = len(lines) - 1
+		}
+		lines[i].subjects = append(lines[i].subjects, alerts.Name(n.Subject))
+	}
+	var out []string
+	for _, l := range lines {
+		text := alerts.Plural(l.condition, len(l.subjects))
+		if l.over {
+			text = "over: " + text
+		}
+		names := l.subjects[:min(named, len(l.subjects))]
+		text += " (" + strings.Join(names, ", ")
+		if more := len(l.subjects) - len(names); more > 0 {
+			text += fmt.Sprintf(" and %d more", more)
+		}
+		out = append(out, text+")")
+	}
+	return strings.Join(out, "\n")
+}
+
+// clip keeps a title to one line of a bearable length, whole letters only.
+func clip(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if len(s) <= titleMax {
+		return s
+	}
+	cut := titleMax - len("…")
+	for cut > 0 && s[cut]&0xC0 == 0x80 {
+		cut--
+	}
+	return s[:cut] + "…"
+}

@@ -1,0 +1,152 @@
+package notify
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// markTime is how long marking may take once a stop has been asked for.
+const markTime = 2 * time.Second
+
+// desk serves one recipient. Only one goroutine at a time uses it.
+type desk struct {
+	d  *Dispatcher
+	to Recipient
+
+	urgent, usual lane
+	failures      int              // in a row
+	retry         time.Time        // nothing but what is new and urgent goes out before
+	complaint     string           // the last failure logged; a repetition is not logged
+	done          map[int64]bool   // sent, but not marked yet
+	read          map[int64]Notice // what is due and was opened before, so that waiting costs little
+}
+
+// letter is a delivery opened.
+type letter struct {
+	item   Item
+	notice Notice
+}
+
+// serve joins what is due into one message and sends it, or leaves it for
+// later. It returns how long until there is reason to look again.
+func (k *desk) serve(ctx context.Context, now time.Time, items []Item) time.Duration {
+	letters := k.open(ctx, now, items)
+	if len(letters) == 0 {
+		return k.d.o.Poll
+	}
+	urgent, fresh := false, false
+	notices := make([]Notice, len(letters))
+	for i, l := range letters {
+		notices[i] = l.notice
+		urgent = urgent || l.notice.urgent()
+		fresh = fresh || l.notice.urgent() && l.item.Attempts == 0
+	}
+	if wait := k.retry.Sub(now); wait > 0 && !fresh {
+		return wait
+	}
+	l, every := &k.usual, k.d.o.Pace.Every
+	if urgent {
+		l, every = &k.urgent, k.d.o.Pace.UrgentEvery
+	}
+	if wait := l.wait(now, len(notices), every, k.d.o.Pace); wait > 0 {
+		return wait
+	}
+	return k.deliver(ctx, now, letters, Compose(now, k.d.o.Zone, notices), l)
+}
+
+// open reads the deliveries, past what was sent but could not be marked and
+// what cannot be read.
+func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
+	letters := make([]letter, 0, len(items))
+	read := make(map[int64]Notice, len(items))
+	for _, item := range items {
+		if k.done[item.ID] {
+			k.mark(ctx, item, now)
+			continue
+		}
+		n, known := k.read[item.ID]
+		if !known {
+			if err := json.Unmarshal(item.Body, &n); err != nil || n.Message.Headline == "" {
+				k.d.o.Log.Error("a delivery cannot be read and is put off", "key", item.Key)
+				k.d.failed(ctx, item, BadBody, now.Add(forgotten))
+				continue
+			}
+		}
+		read[item.ID] = n
+		letters = append(letters, letter{item, n})
+	}
+	k.read = read
+	return letters
+}
+
+func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m Message, l *lane) time.Duration {
+	err := k.send(ctx, m)
+	if ctx.Err() != nil && err != nil {
+		return k.d.o.Poll // whether it went out is not known; it is sent again
+	}
+	attempt := Attempt{Recipient: k.to.ID, Notices: len(letters)}
+	if err != nil {
+		attempt.Reason = reasonOf(err)
+		k.d.o.Observe(attempt)
+		return k.fail(ctx, letters, attempt.Reason, err)
+	}
+	k.d.o.Observe(attempt)
+	l.spend(now, len(letters))
+	k.failures, k.retry = 0, time.Time{}
+	if k.complaint != "" {
+		k.complaint = ""
+		k.d.o.Log.Info("alerts can be delivered again", "recipient", k.to.ID)
+	}
+	for _, letter := range letters {
+		k.done[letter.item.ID] = true
+		k.mark(ctx, letter.item, k.d.o.Clock())
+	}
+	return k.d.o.Poll
+}
+
+func (k *desk) send(ctx context.Context, m Message) error {
+	url, err := k.to.URL()
+	if err != nil {
+		return errors.Join(&SendError{Reason: BadURL}, fmt.Errorf("read URL of recipient %s: %w", k.to.ID, err))
+	}
+	return k.d.o.Sender.Send(ctx, url, m)
+}
+
+// mark records a success. It outlasts a stop by a moment, because a message
+// that is sent and not marked is sent twice.
+func (k *desk) mark(ctx context.Context, item Item, at time.Time) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), markTime)
+	defer cancel()
+	if err := k.d.o.Outbox.MarkSent(ctx, item.ID, at); err != nil {
+		k.d.o.Log.Error("cannot mark a delivery as sent; it may be repeated after a restart", "key", item.Key, "error", err)
+		return
+	}
+	delete(k.done, item.ID)
+}
+
+// fail puts the whole message off. The wait grows with the failures in a row
+// of this recipient, or of the delivery that has failed most, which outlasts a
+// restart.
+func (k *desk) fail(ctx context.Context, letters []letter, reason Reason, err error) time.Duration {
+	k.failures++
+	most := k.failures
+	for _, l := range letters {
+		most = max(most, l.item.Attempts+1)
+	}
+	wait := k.d.o.Backoff.after(most, k.d.share())
+	now := k.d.o.Clock()
+	k.retry = now.Add(wait)
+	if text := err.Error(); text != k.complaint {
+		k.complaint = text
+		k.d.o.Log.Warn("cannot deliver alerts; they are kept and tried again", "recipient", k.to.ID, "reason", reason, "error", err)
+	}
+	for _, l := range letters {
+		if err := k.d.o.Outbox.MarkFailed(ctx, l.item.ID, string(reason), k.retry); err != nil && ctx.Err() == nil {
+			k.d.o.Log.Error("cannot mark a delivery as failed", "key", l.item.Key, "error", err)
+		}
+	}
+	return wait
+}

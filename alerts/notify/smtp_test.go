@@ -1,0 +1,157 @@
+package notify
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/http"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+// sink is a real mail server with an HTTP interface to what it took.
+type sink struct{ smtp, http string }
+
+// startSink runs mailpit, from the path or from WICKD_MAILPIT. Without it the
+// test is skipped, but not where CI is true.
+func startSink(t *testing.T, args ...string) sink {
+	t.Helper()
+	program := os.Getenv("WICKD_MAILPIT")
+	if program == "" {
+		var err error
+		if program, err = exec.LookPath("mailpit"); err != nil {
+			if os.Getenv("CI") == "true" {
+				t.Fatal("mailpit is not installed, and CI must not skip the mail tests")
+			}
+			t.Skip("mailpit is not installed: put it on the path or name it in WICKD_MAILPIT")
+		}
+	}
+	s := sink{smtp: closedPort(t), http: closedPort(t)}
+	var output bytes.Buffer
+	cmd := exec.Command(program, append([]string{"--smtp", s.smtp, "--listen", s.http, "--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check"}, args...)...)
+	cmd.Stdout, cmd.Stderr = &output, &output
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+	})
+	require.Eventually(t, func() bool {
+		r, err := http.Get("http://" + s.http + "/readyz")
+		if err != nil {
+			return false
+		}
+		r.Body.Close()
+		return r.StatusCode == http.StatusOK
+	}, 10*time.Second, 50*time.Millisecond, "mailpit does not start: %s", &output)
+	return s
+}
+
+func (s sink) get(t *testing.T, path string, into any) {
+	t.Helper()
+	r, err := http.Get("http://" + s.http + path)
+	require.NoError(t, err)
+	defer r.Body.Close()
+	require.Equal(t, http.StatusOK, r.StatusCode)
+	require.NoError(t, json.NewDecoder(r.Body).Decode(into))
+}
+
+// mail is what arrived.
+type mail struct {
+	ID      string
+	Subject string
+	Text    string
+	To      []struct{ Address string }
+}
+
+func (s sink) mails(t *testing.T) []mail {
+	t.Helper()
+	var list struct{ Messages []struct{ ID string } }
+	s.get(t, "/api/v1/messages", &list)
+	var mails []mail
+	for _, m := range list.Messages {
+		var whole mail
+		s.get(t, "/api/v1/message/"+m.ID, &whole)
+		mails = append(mails, whole)
+	}
+	return mails
+}
+
+func TestMail(t *testing.T) {
+	s := startSink(t)
+	address := "smtp://" + s.smtp + "/?from=wickd@example.com&to=grower@example.com"
+	texts := map[string]Message{
+		"plain":  {Title: "Bag a1 is dry: 24 % water, it needs 31 %. Plants wilt within hours", Text: "Bag a1 is dry\nSince Tue 14:20.\n\n.a line that begins with a dot\nWater it."},
+		"degree": sample,
+		"long":   {Title: strings.Repeat("°C and so on, ", 8), Text: strings.Repeat("line\n", 500) + "the end"},
+		"broken": {Title: "one\r\nBcc: everybody@example.com", Text: "body"},
+	}
+	for name, m := range texts {
+		require.NoError(t, NewURLSender(0).Send(context.Background(), address, m), name)
+	}
+	got := map[string]mail{}
+	for _, m := range s.mails(t) {
+		got[m.Subject] = m
+	}
+	require.Len(t, got, len(texts))
+	for name, m := range texts {
+		arrived, ok := got[clip(m.Title)]
+		require.True(t, ok, "%s: no mail with the subject %q among %v", name, clip(m.Title), got)
+		assert.Equal(t, m.Text, strings.TrimRight(strings.ReplaceAll(arrived.Text, "\r\n", "\n"), "\n"), name)
+		require.Len(t, arrived.To, 1)
+		assert.Equal(t, "grower@example.com", arrived.To[0].Address)
+	}
+}
+
+func TestMailWithAWrongPassword(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "users")
+	require.NoError(t, os.WriteFile(file, []byte("grower:right\n"), 0o600))
+	s := startSink(t, "--smtp-auth-file", file, "--smtp-auth-allow-insecure")
+	address := func(password string) string {
+		return "smtp://grower:" + url.QueryEscape(password) + "@" + s.smtp + "/?from=wickd@example.com&to=grower@example.com"
+	}
+	require.NoError(t, NewURLSender(0).Send(context.Background(), address("right"), sample))
+	err := NewURLSender(0).Send(context.Background(), address("wr0ng-pass"), sample)
+	assert.Equal(t, Auth, reasonOf(err))
+	assert.NotContains(t, err.Error(), "wr0ng")
+	assert.Len(t, s.mails(t), 1)
+}
+
+// From transitions to the mail in the box, with a server that is not there at
+// first: nothing is lost and nothing comes twice.
+func TestFromTransitionToMail(t *testing.T) {
+	s := startSink(t)
+	later := closedPort(t)
+	target := later
+	recipient := Recipient{ID: "mail", MinPriority: model.PriorityHigh, URL: func() (string, error) {
+		return "smtp://" + target + "/?from=wickd@example.com&to=grower@example.com", nil
+	}}
+	h := newHouse(t, recipient)
+	h.sender = NewURLSender(5 * time.Second)
+	h.options.Gather, h.options.Poll = 10*time.Millisecond, 20*time.Millisecond
+	h.options.Backoff = Backoff{First: 50 * time.Millisecond, Most: 100 * time.Millisecond}
+	tried := make(chan Attempt, 100)
+	h.options.Observe = func(a Attempt) { tried <- a }
+
+	h.open()
+	h.tell(raised("bag/a1", model.PriorityUrgent), raised("bag/a2", model.PriorityLow))
+	require.Equal(t, Refused, (<-tried).Reason)
+	h.stop()
+	target = s.smtp
+	h.open()
+	require.Eventually(t, func() bool { return h.outbox.unsent() == 0 }, 10*time.Second, 20*time.Millisecond)
+	h.stop()
+	got := s.mails(t)
+	require.Len(t, got, 1, "the low one is not for this recipient")
+	assert.Equal(t, "raised bag/a1", got[0].Subject)
+	assert.Equal(t, "raised bag/a1\nBecause.\nDo this.", strings.TrimSpace(strings.ReplaceAll(got[0].Text, "\r\n", "\n")))
+}

@@ -1,0 +1,186 @@
+package alerts
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// exhaustedMargin, mm: what floats, pressure and ultrasonic sensors resolve.
+	// At "empty" the outlet takes no more, so the level may stop a hair above it.
+	exhaustedMargin = 2
+	// leakFloor, L/d: below it the evaporation of an open tank and the error of
+	// the bags' own draw explain it. A drip a second is about 4 L/d (20 drops to
+	// the mL, common practice), so that one in four seconds is still found.
+	leakFloor = 1
+	// leakSD: standard deviations above zero; one-sided 99 %.
+	leakSD = 2.33
+)
+
+func reservoirConditions() []Definition {
+	return []Definition{
+		{
+			Condition: ReservoirExhausted, Kind: model.KindReservoir, Priority: model.PriorityUrgent,
+			OnDelay: 5 * time.Minute, OffDelay: 10 * time.Minute, Deadband: 10, Unit: "mm",
+			Reason: "waves from a refill last minutes; 10 mm is above them and far below a refill",
+			Rationale: Rationale{
+				Cause:       "it was not refilled, or it leaks",
+				Consequence: "no channel is fed; the bags live on what they hold",
+				Action:      "fill it now",
+				Respond:     6 * time.Hour,
+			},
+			dated: true, plural: "are empty", judge: reservoirExhausted,
+		},
+		{
+			Condition: ReservoirRunout, Kind: model.KindReservoir, Priority: model.PriorityHigh,
+			OnDelay: time.Hour, OffDelay: 2 * time.Hour, Deadband: 6, Unit: "h",
+			Reason: "the forecast moves by some hours from noon to night",
+			Rationale: Rationale{
+				Cause:       "the plants draw it down; hot days do so faster",
+				Consequence: "the channels run dry at the time said",
+				Action:      "refill before then",
+				Respond:     24 * time.Hour,
+			},
+			plural: "will soon be empty", judge: reservoirRunout,
+		},
+		{
+			Condition: ReservoirLow, Kind: model.KindReservoir, Priority: model.PriorityMedium,
+			OnDelay: 30 * time.Minute, OffDelay: 30 * time.Minute, Deadband: 10, Unit: "mm",
+			Reason: "level noise is a few mm; a refill is many times 10 mm",
+			Rationale: Rationale{
+				Cause:       "the level is below the mark at which a refill is due",
+				Consequence: "it runs out if it is not refilled",
+				Action:      "refill it on the next round",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "are low", judge: reservoirLow,
+		},
+		{
+			Condition: Leak, Kind: model.KindReservoir, Priority: model.PriorityHigh,
+			OnDelay: time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.5, Unit: "L/d",
+			Reason: "an hour keeps a hand that scoops solution from being a leak; half the floor shows that it stopped",
+			Rationale: Rationale{
+				Cause:       "a fitting, a liner or a channel leaks, or somebody takes solution",
+				Consequence: "the reservoir runs out early and the floor is wet",
+				Action:      "look for wet places; tighten or seal",
+				Respond:     12 * time.Hour,
+			},
+			dated: true, plural: "leak", judge: leak,
+		},
+	}
+}
+
+func reservoirExhausted(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
+		if !fresh(r.Level) {
+			return Verdict{State: Unknown}
+		}
+		if below(r.Level.Value, built.Empty+exhaustedMargin, d.Deadband, held) == Clear {
+			return relief(held, "Reservoir %s has solution again: %s", r.Reservoir, litres(r.Volume.Value))
+		}
+		return Verdict{State: Holds, Due: &r.Time, Cause: model.CauseReservoirEmpty, Message: model.Message{
+			Headline: fmt.Sprintf("Reservoir %s is empty: its channels are not fed", r.Reservoir),
+			Why: sentences(fmt.Sprintf("The level is %.0f mm; at %.0f mm the outlet takes no more", r.Level.Value, built.Empty),
+				"The bags live on what they hold: hours on a bright day"),
+			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet.",
+			Caution: cautionMains,
+		}}
+	})
+}
+
+func reservoirRunout(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, _ model.Reservoir, held bool) Verdict {
+		if !fresh(r.Level) {
+			return Verdict{State: Unknown}
+		}
+		if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
+			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
+		}
+		at := *r.EmptyAt.P50
+		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), d.Deadband, held) == Clear {
+			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
+		}
+		return Verdict{State: Holds, Due: &at, Message: model.Message{
+			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
+			Why: sentences(fmt.Sprintf("It holds %s and gives %s", litres(r.Volume.Value), rateText(r.DrawPerDay.Value)),
+				sc.between(r.EmptyAt)),
+			Action:  "Refill it before then.",
+			Caution: cautionMains,
+		}}
+	})
+}
+
+// between says how sure a forecast is.
+func (sc *scene) between(q *model.Quantiles) string {
+	if q.P05 == nil || q.P95 == nil {
+		return ""
+	}
+	return fmt.Sprintf("Nine times in ten that is between %s and %s", sc.clock(*q.P05), sc.clock(*q.P95))
+}
+
+func reservoirLow(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
+		if built.Low <= 0 {
+			return Verdict{State: Clear}
+		}
+		if !fresh(r.Level) {
+			return Verdict{State: Unknown}
+		}
+		if below(r.Level.Value, built.Low, d.Deadband, held) == Clear {
+			return relief(held, "Reservoir %s is above its mark again: %s", r.Reservoir, litres(r.Volume.Value))
+		}
+		v := Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("Reservoir %s is low: %s left", r.Reservoir, litres(r.Volume.Value)),
+			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
+				fmt.Sprintf("It gives %s", rateText(r.DrawPerDay.Value))),
+			Action:  "Refill it on your next round.",
+			Caution: cautionMains,
+		}}
+		if r.EmptyAt != nil && r.EmptyAt.P50 != nil {
+			v.Due = r.EmptyAt.P50
+			v.Message.Headline += ", empty " + sc.until(*v.Due)
+		}
+		return v
+	})
+}
+
+func leak(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, _ model.Reservoir, held bool) Verdict {
+		u := r.Unexplained
+		if !fresh(u) || !fresh(r.Level) {
+			return Verdict{State: Unknown}
+		}
+		credible := u.Value-leakSD*u.SD > 0
+		if held {
+			// A leak that stands needs no second proof, only that it has not stopped.
+			credible = true
+		}
+		if !credible || above(u.Value, leakFloor, d.Deadband, held) == Clear {
+			return relief(held, "Reservoir %s no longer loses solution", r.Reservoir)
+		}
+		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Message: model.Message{
+			Headline: fmt.Sprintf("Reservoir %s loses about %s that no bag drinks%s", r.Reservoir, rateText(u.Value), sc.emptyBy(r.EmptyAt)),
+			Why: sentences(fmt.Sprintf("It loses %s in all; %s more, give or take %.1f, than bags and evaporation explain",
+				rateText(r.DrawPerDay.Value), rateText(u.Value), math.Max(0.1, u.SD)), r.Evidence),
+			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
+			Caution: cautionElectric,
+		}}
+	})
+}
+
+func median(q *model.Quantiles) *time.Time {
+	if q == nil {
+		return nil
+	}
+	return q.P50
+}
+
+func (sc *scene) emptyBy(q *model.Quantiles) string {
+	if at := median(q); at != nil {
+		return "; empty " + sc.until(*at)
+	}
+	return ""
+}

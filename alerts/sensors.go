@@ -1,0 +1,127 @@
+package alerts
+
+import (
+	"fmt"
+	"time"
+
+	"wickd/model"
+)
+
+func sensorConditions() []Definition {
+	return []Definition{
+		{
+			Condition: SensorSilent, Kind: kindSensor, Priority: model.PriorityMedium,
+			OnDelay: 2 * time.Minute, OffDelay: 5 * time.Minute,
+			Reason: "the expected time already allows for gaps; the delays only bridge a restart and a flapping radio",
+			Rationale: Rationale{
+				Cause:       "flat battery, lost radio, a pulled plug or a dead sensor",
+				Consequence: "what it watched runs on the model alone, and the doubt grows by the hour",
+				Action:      "see to its power and its radio, restart it, or change it",
+				Respond:     24 * time.Hour,
+			},
+			plural: "are silent", judge: sensorSilent,
+		},
+		{
+			Condition: SensorStuck, Kind: kindSensor, Priority: model.PriorityMedium,
+			OnDelay: 5 * time.Minute, OffDelay: time.Hour,
+			Reason: "the health check already waits long enough to tell; an hour of moving values shows that it is well again",
+			Rationale: Rationale{
+				Cause:       "a frozen driver, a full data logger or a broken lead",
+				Consequence: "the old value hides whatever happens now",
+				Action:      "restart the sensor; compare it with a hand meter; change it",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "are stuck", judge: sensorStuck,
+		},
+		{
+			Condition: SensorImplausible, Kind: kindSensor, Priority: model.PriorityMedium,
+			OnDelay: 15 * time.Minute, OffDelay: time.Hour,
+			Reason: "a probe that is being moved or cleaned reads nonsense for some minutes",
+			Rationale: Rationale{
+				Cause:       "lost contact with the mix, a broken or dirty probe, a wrong calibration",
+				Consequence: "its readings are set aside and the model runs alone",
+				Action:      "press the probe in again, clean it, check it against a hand meter, calibrate it",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "read what cannot be", judge: sensorImplausible,
+		},
+	}
+}
+
+func sensorSilent(sc *scene, d *Definition) []finding {
+	return sc.sensors(d, func(s *model.SensorHealth, held bool) Verdict {
+		if !s.Silent {
+			return relief(held, "%s sends again", title(s.Sensor))
+		}
+		v := Verdict{State: Holds, Since: s.LastMessage, Cause: s.Cause, Message: model.Message{
+			Headline: title(s.Sensor) + " has never sent anything",
+			Action:   "See that it has power and radio and that it publishes to the topic in the site file; then restart it.",
+		}}
+		if !s.LastMessage.IsZero() {
+			v.Message.Headline = fmt.Sprintf("%s is silent since %s", title(s.Sensor), sc.clock(s.LastMessage))
+			v.Message.Action = "See that it has power and radio, restart it, and change it if it stays silent."
+		}
+		v.Message.Why = sentences(expected(s), s.Evidence)
+		return v
+	})
+}
+
+func expected(s *model.SensorHealth) string {
+	if s.Expected <= 0 {
+		return ""
+	}
+	return "A reading is due every " + length(s.Expected) + " at the latest"
+}
+
+// A silent sensor shows nothing of whether it is stuck or implausible.
+
+func sensorStuck(sc *scene, d *Definition) []finding {
+	return sc.sensors(d, func(s *model.SensorHealth, held bool) Verdict {
+		switch {
+		case s.Silent:
+			return Verdict{State: Unknown}
+		case !s.Stuck:
+			return relief(held, "%s moves again", title(s.Sensor))
+		}
+		return Verdict{State: Holds, Since: s.StuckSince, Cause: s.Cause, Message: model.Message{
+			Headline: title(s.Sensor) + " is stuck: the same value all the time",
+			Why:      sentences("It has sent "+reading(s.Sensor, s.Value)+" ever since", s.Evidence),
+			Action:   "Restart the sensor and compare it with a hand meter; change it if it stays stuck.",
+		}}
+	})
+}
+
+func sensorImplausible(sc *scene, d *Definition) []finding {
+	return sc.sensors(d, func(s *model.SensorHealth, held bool) Verdict {
+		switch {
+		case s.Silent:
+			return Verdict{State: Unknown}
+		case !s.Implausible:
+			return relief(held, "%s reads sensible values again", title(s.Sensor))
+		}
+		return Verdict{State: Holds, Since: s.Since, Cause: s.Cause, Message: model.Message{
+			Headline: title(s.Sensor) + " cannot be right: its readings are set aside",
+			Why:      sentences(why(s.Cause, s.Evidence), "The last value that could be used was "+reading(s.Sensor, s.Value)),
+			Action:   "Press the probe in again or clean it, compare it with a hand meter, and calibrate or change it.",
+		}}
+	})
+}
+
+// reading says a value in the unit that growers read it in.
+func reading(sensor model.Subject, v float64) string {
+	switch quantity(sensor) {
+	case model.Moisture, model.Humidity:
+		return percent(v)
+	case model.Level:
+		return fmt.Sprintf("%.0f mm", v)
+	case model.EC:
+		return ecText(v)
+	case model.PH:
+		return fmt.Sprintf("pH %.1f", v)
+	case model.Temperature:
+		return fmt.Sprintf("%.1f °C", v)
+	case model.Radiation:
+		return fmt.Sprintf("%.0f W/m²", v)
+	}
+	return fmt.Sprintf("%.3g", v)
+}

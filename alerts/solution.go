@@ -1,0 +1,155 @@
+package alerts
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// The band about the EC target where the site file gives none: a hand meter
+	// and a grower's mixing agree to about a tenth, so 15 % and at least
+	// 0.2 mS/cm (common practice).
+	ecBandShare = 0.15
+	ecBandLeast = 0.2
+	// pH 0.5 either side keeps a target of 6.0 within 5.5–6.5, where all
+	// nutrients stay available (common practice).
+	phBand = 0.5
+	// Above 26 °C water holds less than 8.2 mg/L of oxygen (EN 25814: 8.26 at
+	// 25 °C) while roots breathe faster; root rot follows (common practice).
+	warmDefault = 26
+)
+
+func solutionConditions() []Definition {
+	return []Definition{
+		{
+			Condition: ECOffTarget, Kind: model.KindReservoir, Priority: model.PriorityMedium,
+			OnDelay: 30 * time.Minute, OffDelay: 30 * time.Minute, Deadband: 0.05, Unit: "mS/cm",
+			Reason: "a dose takes about half an hour to mix through; 0.05 mS/cm is a probe's noise",
+			Rationale: Rationale{
+				Cause:       "a wrong dose; topping up with only water or only feed; plants that take more of one than the other",
+				Consequence: "weak: growth slows; strong: roots cannot draw water and edges burn",
+				Action:      "measure by hand, then thin with water or add feed",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "are off their EC target", judge: ecOffTarget,
+		},
+		{
+			Condition: PHOffTarget, Kind: model.KindReservoir, Priority: model.PriorityMedium,
+			OnDelay: 30 * time.Minute, OffDelay: 30 * time.Minute, Deadband: 0.1, Unit: "pH",
+			Reason: "a dose takes about half an hour to mix through; 0.1 is what a field probe resolves",
+			Rationale: Rationale{
+				Cause:       "hard top-up water, plants that take more nitrate or more ammonium, a wrong dose, a probe out of calibration",
+				Consequence: "iron and phosphate lock up; leaves pale in a week",
+				Action:      "check with fresh buffer, then correct in small steps",
+				Respond:     48 * time.Hour,
+			},
+			dated: true, plural: "are off their pH target", judge: phOffTarget,
+		},
+		{
+			Condition: SolutionWarm, Kind: model.KindReservoir, Priority: model.PriorityMedium,
+			OnDelay: time.Hour, OffDelay: time.Hour, Deadband: 1, Unit: "K",
+			Reason: "a tank of 100 L moves by less than 1 K in an hour, so an hour above is no passing gleam",
+			Rationale: Rationale{
+				Cause:       "sun on the reservoir or the channels, a hot house",
+				Consequence: "little oxygen at the roots; root rot within days",
+				Action:      "shade, insulate, top up with cool water",
+				Respond:     24 * time.Hour,
+			},
+			dated: true, plural: "are too warm", judge: solutionWarm,
+		},
+	}
+}
+
+func ecOffTarget(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
+		target, band := built.Target.EC, built.Target.ECTolerance
+		if target <= 0 {
+			return Verdict{State: Clear}
+		}
+		if !fresh(r.EC) {
+			return Verdict{State: Unknown}
+		}
+		if band <= 0 {
+			band = math.Max(ecBandShare*target, ecBandLeast)
+		}
+		if above(math.Abs(r.EC.Value-target), band, math.Min(d.Deadband, band/2), held) == Clear {
+			return relief(held, "EC of reservoir %s is right again: %s", r.Reservoir, ecText(r.EC.Value))
+		}
+		v := Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("EC of reservoir %s is too low: %s, target %s", r.Reservoir, ecText(r.EC.Value), ecText(target)),
+			Why:      sentences(fmt.Sprintf("The band is %s to %s. In weak solution growth slows", ecText(target-band), ecText(target+band)), r.Evidence),
+			Action:   "Measure with a hand meter first. Then add feed in small steps, stir, wait half an hour and measure again.",
+			Caution:  cautionMixing,
+		}}
+		if r.EC.Value > target {
+			v.Message.Headline = fmt.Sprintf("EC of reservoir %s is too high: %s, target %s", r.Reservoir, ecText(r.EC.Value), ecText(target))
+			v.Message.Why = sentences(fmt.Sprintf("The band is %s to %s. In strong solution roots cannot draw water", ecText(target-band), ecText(target+band)), r.Evidence)
+			v.Message.Action = "Measure with a hand meter first. Then thin it with plain water" + thinning(r, target) + ", stir, wait half an hour and measure again."
+			v.Message.Caution = cautionMains
+		}
+		return v
+	})
+}
+
+// thinning says how much plain water brings the solution to its target, by
+// mass balance of the salt with water of no EC: V·(EC/target − 1).
+func thinning(r *model.ReservoirEstimate, target float64) string {
+	if !fresh(r.Volume) || r.Volume.Value <= 0 {
+		return ""
+	}
+	return ", about " + litres(r.Volume.Value*(r.EC.Value/target-1)) + " if there is room (more if the water is hard)"
+}
+
+func phOffTarget(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
+		target, band := built.Target.PH, built.Target.PHTolerance
+		if target <= 0 {
+			return Verdict{State: Clear}
+		}
+		if !fresh(r.PH) {
+			return Verdict{State: Unknown}
+		}
+		if band <= 0 {
+			band = phBand
+		}
+		if above(math.Abs(r.PH.Value-target), band, math.Min(d.Deadband, band/2), held) == Clear {
+			return relief(held, "pH of reservoir %s is right again: %.1f", r.Reservoir, r.PH.Value)
+		}
+		v := Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("pH of reservoir %s is too high: %.1f, target %.1f", r.Reservoir, r.PH.Value, target),
+			Why:      fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale.", target-band, target+band),
+			Action:   "Check the probe in fresh buffer first. Then add a little diluted pH-down, stir, wait half an hour and measure again.",
+			Caution:  cautionAcid,
+		}}
+		if r.PH.Value < target {
+			v.Message.Headline = fmt.Sprintf("pH of reservoir %s is too low: %.1f, target %.1f", r.Reservoir, r.PH.Value, target)
+			v.Message.Why = fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up.", target-band, target+band)
+			v.Message.Action = "Check the probe in fresh buffer first. Then add a little diluted pH-up, stir, wait half an hour and measure again."
+			v.Message.Caution = cautionAlkali
+		}
+		return v
+	})
+}
+
+func solutionWarm(sc *scene, d *Definition) []finding {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
+		if !fresh(r.Temperature) {
+			return Verdict{State: Unknown}
+		}
+		limit := built.MaxTemp
+		if limit <= 0 {
+			limit = warmDefault
+		}
+		if above(r.Temperature.Value, limit, d.Deadband, held) == Clear {
+			return relief(held, "Reservoir %s is cool enough again: %.1f °C", r.Reservoir, r.Temperature.Value)
+		}
+		return Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("Reservoir %s is too warm: %.1f °C, limit %.0f °C", r.Reservoir, r.Temperature.Value, limit),
+			Why:      "Warm solution holds little oxygen while roots need more of it; root rot follows within days.",
+			Action:   "Shade the reservoir and the channels from the sun, insulate them, top up with cool water.",
+		}}
+	})
+}

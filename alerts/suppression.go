@@ -1,0 +1,88 @@
+package alerts
+
+import (
+	"time"
+
+	"wickd/model"
+)
+
+// suppression says that one condition, while it stands, explains others below
+// it, so that a person is told of the cause alone.
+type suppression struct {
+	cause   model.Condition
+	effects []model.Condition
+	// linger is how long the effects take to go once the cause is gone.
+	linger time.Duration
+}
+
+// rewetting is how long bags take to fill again once their channel is fed: a
+// wick that lifts some litres a day makes good a litre in half a day. A bag
+// that is not well by then has a trouble of its own, such as a wick that did
+// not start again.
+const rewetting = 12 * time.Hour
+
+func suppressions() []suppression {
+	bags := []model.Condition{WickFailing, BagNotDrinking, BagDry, BagDrying}
+	return []suppression{
+		{cause: BrokerLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
+		{cause: ReservoirExhausted, effects: []model.Condition{ReservoirRunout, ReservoirLow}},
+		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting},
+		{cause: ReservoirRunout, effects: []model.Condition{ReservoirLow}},
+		{cause: ChannelDry, effects: bags, linger: rewetting},
+		{cause: WickFailing, effects: []model.Condition{BagDrying}},
+		{cause: BagDry, effects: []model.Condition{BagDrying}},
+	}
+}
+
+// above is the subject of condition c that stands over subject s: the bag's
+// own channel or reservoir, the broker over all sensors. Empty: none does.
+func subjectAbove(site *model.Site, c model.Condition, s model.Subject) model.Subject {
+	switch c {
+	case BrokerLost:
+		return model.DaemonSubject("broker")
+	case ChannelDry:
+		return channelOf(site, s)
+	case ReservoirExhausted:
+		return reservoirOf(site, s)
+	}
+	return s
+}
+
+func channelOf(site *model.Site, s model.Subject) model.Subject {
+	switch s.Kind() {
+	case model.KindChannel:
+		return s
+	case model.KindBag:
+		if bag, ok := site.BagByID(s.ID()); ok {
+			return model.ChannelSubject(bag.Channel)
+		}
+	}
+	return ""
+}
+
+func reservoirOf(site *model.Site, s model.Subject) model.Subject {
+	if s.Kind() == model.KindReservoir {
+		return s
+	}
+	if channel, ok := site.ChannelByID(channelOf(site, s).ID()); ok {
+		return model.ReservoirSubject(channel.Reservoir)
+	}
+	return ""
+}
+
+// cover is one cause that can stand over a condition.
+type cover struct {
+	cause  model.Condition
+	linger time.Duration
+}
+
+// covers turns the suppressions about: for each effect its causes, in order.
+func covers() map[model.Condition][]cover {
+	by := map[model.Condition][]cover{}
+	for _, s := range suppressions() {
+		for _, effect := range s.effects {
+			by[effect] = append(by[effect], cover{s.cause, s.linger})
+		}
+	}
+	return by
+}

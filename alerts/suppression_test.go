@@ -1,0 +1,115 @@
+package alerts
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+func emptySoon(d time.Duration) trouble {
+	return func(s *model.Snapshot) {
+		at := s.Time.Add(d)
+		s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
+	}
+}
+
+// A cause that stands before its effects: only the cause is told, and only of
+// what lies below it.
+func TestACauseIsToldAlone(t *testing.T) {
+	all := []trouble{water(0, 0.2), water(1, 0.2), water(2, 0.2), water(3, 0.2)}
+	tests := map[string]struct {
+		cause   []trouble
+		effects []trouble
+		told    []string
+		quiet   []string
+	}{
+		"channel over its own bags": {
+			[]trouble{channelIsDry(0)}, all,
+			[]string{"raised bag-dry bag/b1", "raised bag-dry bag/b2"},
+			[]string{"raised bag-dry bag/a1 (quiet)", "raised bag-dry bag/a2 (quiet)"},
+		},
+		"reservoir over everything it feeds": {
+			[]trouble{level(40)}, append(all, channelIsDry(0), channelIsDry(1)),
+			nil,
+			[]string{"raised bag-dry bag/a1 (quiet)", "raised bag-dry bag/a2 (quiet)", "raised bag-dry bag/b1 (quiet)",
+				"raised bag-dry bag/b2 (quiet)", "raised channel-dry channel/a (quiet)", "raised channel-dry channel/b (quiet)"},
+		},
+		"broker over all sensors": {
+			[]trouble{brokerDown}, []trouble{silent(0, 1, 2, 3, 4, 5, 6, 7, 8)},
+			nil,
+			[]string{"raised sensor-silent air/temperature (quiet)", "raised sensor-silent bag/a1/moisture (quiet)",
+				"raised sensor-silent bag/a2/moisture (quiet)", "raised sensor-silent bag/b1/moisture (quiet)",
+				"raised sensor-silent bag/b2/moisture (quiet)", "raised sensor-silent reservoir/tank/ec (quiet)",
+				"raised sensor-silent reservoir/tank/level (quiet)", "raised sensor-silent reservoir/tank/ph (quiet)",
+				"raised sensor-silent reservoir/tank/temperature (quiet)"},
+		},
+		"wick over the bag that dries out": {
+			[]trouble{wick(0, 0.1, model.CauseWickLostContact)}, []trouble{dryIn(0, 9*time.Hour), dryIn(1, 9*time.Hour)},
+			[]string{"raised bag-drying bag/a2"},
+			[]string{"raised bag-drying bag/a1 (quiet)"},
+		},
+		"runout over low": {
+			[]trouble{emptySoon(20 * time.Hour)}, []trouble{level(100)},
+			nil,
+			[]string{"raised reservoir-low reservoir/tank (quiet)"},
+		},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			r := newRun(t, nil)
+			require.NotEmpty(t, r.last(2*time.Hour, test.cause...), "the cause")
+			var told, quiet []string
+			for _, line := range brief(r.last(3*time.Hour, append(test.cause, test.effects...)...)) {
+				if line[len(line)-1] == ')' {
+					quiet = append(quiet, line)
+				} else {
+					told = append(told, line)
+				}
+			}
+			assert.ElementsMatch(t, test.told, told)
+			assert.ElementsMatch(t, test.quiet, quiet)
+		})
+	}
+}
+
+// All at once: the effects, whose delays are shorter, wait for the cause.
+func TestEffectsWaitForACauseThatIsPending(t *testing.T) {
+	r := newRun(t, nil)
+	changes := r.last(time.Hour, channelIsDry(0), water(0, 0.2), water(1, 0.2))
+	assert.Equal(t, []string{"raised channel-dry channel/a", "raised bag-dry bag/a1 (quiet)", "raised bag-dry bag/a2 (quiet)"}, brief(changes))
+}
+
+// But not for one that comes and goes and is never raised.
+func TestEffectsDoNotWaitForever(t *testing.T) {
+	r := newRun(t, nil)
+	var told []string
+	for range 5 {
+		told = append(told, brief(r.last(4*time.Minute, channelIsDry(0), water(0, 0.2)))...)
+		told = append(told, brief(r.last(time.Minute, water(0, 0.2)))...)
+	}
+	assert.Equal(t, []string{"raised bag-dry bag/a1"}, told)
+}
+
+// When the channel is fed again its bags have half a day to fill; the one that
+// does not is told then, for the first time.
+func TestABagThatStaysDryIsToldInTheEnd(t *testing.T) {
+	r := newRun(t, nil)
+	r.last(time.Hour, channelIsDry(0), water(0, 0.2), water(1, 0.2))
+	assert.Equal(t, []string{"cleared bag-dry bag/a2 (quiet)", "cleared channel-dry channel/a"},
+		brief(r.last(6*time.Hour, water(0, 0.2))), "a2 filled up, which nobody need know")
+	later := r.last(8*time.Hour, water(0, 0.2))
+	require.Equal(t, []string{"raised bag-dry bag/a1"}, brief(later))
+	assert.Equal(t, "bag-dry|bag/a1|2026-06-02T12:06:00Z", later[0].Occurrence, "the same occurrence")
+	assert.Equal(t, []string{"cleared bag-dry bag/a1"}, brief(r.last(time.Hour)))
+}
+
+func TestASilentProbeDoesNotClearTheBagsAlert(t *testing.T) {
+	r := newRun(t, nil)
+	r.last(10*time.Minute, water(0, 0.2))
+	assert.Equal(t, []string{"raised sensor-silent bag/a1/moisture"}, brief(r.last(time.Hour, silent(0), stale(0))))
+	assert.Equal(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
+}

@@ -1,0 +1,167 @@
+package config
+
+import (
+	"fmt"
+
+	"wickd/model"
+)
+
+const (
+	// lowShare of the depth between empty and full is left when a refill is
+	// due. Common practice: a fifth in reserve. When it runs out is the
+	// forecast's business, so the mark need not be exact.
+	lowShare = 0.2
+	// ecToleranceShare of the target is the half-width of the EC band: printed
+	// recommendations for one crop, 1.0 (Ohio State University extension) and
+	// 1.2 to 1.4 mS/cm (Lieten, International Fertiliser Society), lie within
+	// a fifth of their middle.
+	ecToleranceShare = 0.2
+	// phTolerance is the half-width of the pH band: a root zone at 5.5–6.5 is
+	// common practice for plants in substrate.
+	phTolerance = 0.5
+)
+
+// reservoirs makes the reservoirs, sorted by id.
+func (b *builder) reservoirs() {
+	for _, id := range inOrder(b.raw.Reservoirs) {
+		raw := b.raw.Reservoirs[id]
+		if !raw.given() || !b.checkID(raw.place, id) {
+			continue
+		}
+		r := model.Reservoir{
+			ID: id, Full: raw.Full.value, Empty: raw.Empty.value, Low: raw.Low.value,
+			MaxTemp: raw.MaxTemperature.value,
+		}
+		var height float64
+		r.Shape, height = b.shape(raw.Shape)
+		b.levels(raw, height)
+		if !raw.Low.given() {
+			r.Low = r.Empty + lowShare*(r.Full-r.Empty)
+		}
+		r.Target = b.target(raw.Target)
+		r.Sensors = b.reservoirSensors(id, raw.Sensors)
+		b.site.Reservoirs = append(b.site.Reservoirs, r)
+	}
+}
+
+// levels checks that the marks of a reservoir are in order and within it.
+func (b *builder) levels(raw rawReservoir, height float64) {
+	full, empty, low := raw.Full, raw.Empty, raw.Low
+	if full.given() && height > 0 && full.value > height {
+		b.report(full.place, fmt.Sprintf("full at %s is above the reservoir's height of %g mm", full.shown, height), "")
+	}
+	if empty.given() && height > 0 && empty.value >= height {
+		b.report(empty.place, fmt.Sprintf("empty at %s is not below the reservoir's height of %g mm", empty.shown, height), "")
+	}
+	if full.given() && empty.given() && empty.value >= full.value {
+		b.report(empty.place, fmt.Sprintf("empty at %s is not below full at %s", empty.shown, full.shown), "levels are measured from the floor")
+		return
+	}
+	if low.given() && full.given() && empty.given() && (low.value < empty.value || low.value >= full.value) {
+		b.report(low.place, fmt.Sprintf("low at %s is not between empty and full", low.shown), "")
+	}
+}
+
+// shape makes a shape and gives the height that a level cannot exceed, mm; 0:
+// not known.
+func (b *builder) shape(raw rawShape) (model.Shape, float64) {
+	if !raw.given() {
+		return model.Shape{}, 0
+	}
+	b.exactlyOne(raw.place, "give one of box, upright cylinder, lying cylinder and table, for example box: {length: 80 cm, width: 60 cm}",
+		way{"box", raw.Box != nil}, way{"upright cylinder", raw.Upright != nil},
+		way{"lying cylinder", raw.Lying != nil}, way{"table", raw.Table != nil})
+	switch {
+	case raw.Box != nil:
+		return model.Shape{Kind: model.Box, Length: raw.Box.Length.value, Width: raw.Box.Width.value}, raw.Box.Height.value
+	case raw.Upright != nil:
+		return model.Shape{Kind: model.UprightCylinder, Diameter: raw.Upright.Diameter.value}, raw.Upright.Height.value
+	case raw.Lying != nil:
+		return model.Shape{Kind: model.LyingCylinder, Diameter: raw.Lying.Diameter.value, Length: raw.Lying.Length.value}, raw.Lying.Diameter.value
+	case raw.Table != nil:
+		rows := b.rows(raw)
+		if len(rows) == 0 {
+			return model.Shape{Kind: model.Table}, 0
+		}
+		return model.Shape{Kind: model.Table, Table: rows}, rows[len(rows)-1].Level
+	}
+	return model.Shape{}, 0
+}
+
+// rows checks that a table rises in level and in volume.
+func (b *builder) rows(raw rawShape) []model.LevelVolume {
+	var rows []model.LevelVolume
+	for i, r := range raw.Table {
+		if !r.given() {
+			return nil
+		}
+		if r.level < 0 || r.volume < 0 {
+			b.report(r.place, "level and volume cannot be below 0", "")
+			return nil
+		}
+		if i > 0 && (r.level <= rows[i-1].Level || r.volume <= rows[i-1].Volume) {
+			b.report(r.place, "rows must rise in level and in volume", "sort them from the floor up")
+			return nil
+		}
+		rows = append(rows, model.LevelVolume{Level: r.level, Volume: r.volume})
+	}
+	if len(rows) < 2 {
+		b.report(raw.under("table"), "a table needs at least two rows", "for example [[0 mm, 0 L], [400 mm, 150 L]]")
+	}
+	return rows
+}
+
+func (b *builder) target(raw *rawTarget) model.Target {
+	if raw == nil {
+		return model.Target{}
+	}
+	t := model.Target{EC: raw.EC.value, PH: raw.PH.value, ECTolerance: raw.ECTolerance.value, PHTolerance: raw.PHTolerance.value}
+	if raw.EC.given() && !raw.ECTolerance.given() {
+		t.ECTolerance = ecToleranceShare * t.EC
+	}
+	if raw.PH.given() && !raw.PHTolerance.given() {
+		t.PHTolerance = phTolerance
+	}
+	if raw.ECTolerance.given() && raw.EC.given() && t.ECTolerance >= t.EC {
+		b.report(raw.ECTolerance.place, fmt.Sprintf("a tolerance of %s leaves no band around %s", raw.ECTolerance.shown, raw.EC.shown), "for example 0.2 mS/cm")
+	}
+	return t
+}
+
+// reservoirSensors makes the sensors in the order level, EC, pH, temperature.
+func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors) []model.Sensor {
+	if raw == nil {
+		return nil
+	}
+	subject := model.ReservoirSubject(id)
+	var all []model.Sensor
+	add := func(s *model.Sensor) {
+		if s != nil {
+			all = append(all, *s)
+		}
+	}
+	of := func(s *rawSensor, q model.Quantity) *model.Sensor { return b.sensor(s, subject.Sensor(q), q, id) }
+	add(of(raw.Level, model.Level))
+	if raw.EC != nil {
+		ec := of(&raw.EC.rawSensor, model.EC)
+		b.compensation(raw.EC, ec, raw.Temperature)
+		add(ec)
+	}
+	add(of(raw.PH, model.PH))
+	add(of(raw.Temperature, model.Temperature))
+	return all
+}
+
+// channels makes the channels, sorted by id.
+func (b *builder) channels() {
+	for _, id := range inOrder(b.raw.Channels) {
+		raw := b.raw.Channels[id]
+		if !raw.given() || !b.checkID(raw.place, id) {
+			continue
+		}
+		refer(b.decoder, raw.Reservoir, "reservoir", b.raw.Reservoirs)
+		b.site.Channels = append(b.site.Channels, model.Channel{
+			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Slope: raw.Slope.value,
+		})
+	}
+}

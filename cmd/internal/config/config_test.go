@@ -1,0 +1,278 @@
+package config_test
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/cmd/internal/config"
+	"wickd/model"
+)
+
+func load(t testing.TB, file string) *config.Config {
+	cfg, err := config.Load(file)
+	require.NoError(t, err)
+	return cfg
+}
+
+func TestGoodFilesLoad(t *testing.T) {
+	for _, file := range goodFiles(t) {
+		checkSite(t, load(t, file).Site)
+	}
+}
+
+func TestExampleLoads(t *testing.T) {
+	cfg := load(t, exampleFile)
+	checkSite(t, cfg.Site)
+	assert.Empty(t, cfg.Warnings)
+	assert.Len(t, cfg.Site.Channels, 3)
+	assert.Len(t, cfg.Site.Reservoirs, 2)
+	assert.Len(t, cfg.Site.Bags, 12)
+	assert.Equal(t, "Kestrel Yard", cfg.Site.Name)
+	assert.NotNil(t, cfg.Influx)
+	assert.Len(t, cfg.Notify.Recipients, 2)
+}
+
+// checkSite holds what every loaded site promises.
+func checkSite(t require.TestingT, s *model.Site) {
+	require.NotNil(t, s.TimeZone)
+	require.NotEmpty(t, s.Bags)
+	ids := map[string]bool{}
+	for _, b := range s.Bags {
+		require.False(t, ids[b.ID], "bag %s twice", b.ID)
+		ids[b.ID] = true
+		c, ok := s.ChannelByID(b.Channel)
+		require.True(t, ok)
+		_, ok = s.ReservoirByID(c.Reservoir)
+		require.True(t, ok)
+		require.Contains(t, s.Media, b.Media)
+		require.Contains(t, s.Wicks, b.Wick)
+		require.Contains(t, s.Crops, b.Crop)
+		for _, x := range []float64{b.Diameter, b.Length, b.Fill, float64(b.Plants), float64(b.WickCount), c.Lift} {
+			require.True(t, x > 0 && !math.IsInf(x, 0))
+		}
+		require.LessOrEqual(t, b.Fill, 1.0)
+	}
+	for _, r := range s.Reservoirs {
+		require.Less(t, r.Empty, r.Full)
+		require.True(t, r.Low >= r.Empty && r.Low < r.Full)
+	}
+	sources := map[[3]string]bool{}
+	for _, sensor := range s.AllSensors() {
+		key := [3]string{sensor.Topic, sensor.Pointer, sensor.Record}
+		require.False(t, sources[key], "%v is read twice", key)
+		sources[key] = true
+		require.NotEmpty(t, sensor.Topic)
+		require.False(t, strings.ContainsAny(sensor.Topic, "+#"))
+		require.Less(t, sensor.Min, sensor.Max)
+	}
+}
+
+func TestUnitsBecomeCanonical(t *testing.T) {
+	s := load(t, "testdata/good-services.yaml").Site
+	bag := s.Bags[0]
+	assert.Equal(t, "a1", bag.ID)
+	assert.InDelta(t, 0.4, bag.Canopy, 1e-12)
+	assert.Equal(t, 0.97, bag.Fill)
+	assert.Equal(t, 400.0, bag.Position)
+	assert.Equal(t, time.Date(2026, 4, 10, 0, 0, 0, 0, time.UTC), bag.Planted)
+	assert.Equal(t, 0.42, bag.DryLimit)
+	assert.Equal(t, "/bags/a1/counts", bag.Moisture.Pointer)
+	assert.Equal(t, model.Subject("bag/a1/moisture"), bag.Moisture.ID)
+	assert.Equal(t, model.CalibrationPoint{Raw: 1480, Value: 62}, bag.Moisture.Calibration[0])
+	assert.Equal(t, model.Subject("bag/a1/temperature"), bag.Sensors[0].ID)
+
+	wick := s.Wicks["wedge"]
+	assert.InDelta(t, 0.096, wick.Retention.Alpha, 1e-12)
+	assert.InDelta(t, 108, wick.Conductivity, 1e-9)
+
+	crop := s.Crops["strawberry"]
+	assert.Equal(t, "strawberry", crop.Builtin, "an entry of a built-in's name extends it")
+	assert.Equal(t, 1.5, crop.ECLimit)
+	assert.InDelta(t, 204, crop.DryLimit, 0.1, "20 kPa is 2.04 m of water")
+	assert.InDelta(t, 0.4, crop.LitresPerPlant, 1e-12)
+
+	drum := s.Reservoirs[0]
+	assert.Equal(t, model.Shape{Kind: model.LyingCylinder, Diameter: 580, Length: 880}, drum.Shape)
+	assert.Equal(t, model.Target{EC: 1.2, PH: 5.7, ECTolerance: 0.2, PHTolerance: 0.3}, drum.Target)
+	ec := drum.Sensors[0]
+	assert.True(t, ec.CompensateTo25)
+	assert.Equal(t, 0.02, ec.TemperatureCoefficient)
+	assert.Equal(t, [2]float64{0.1, 5}, [2]float64{ec.Min, ec.Max})
+	assert.Equal(t, 10*time.Minute, drum.Sensors[1].ExpectEvery)
+	assert.Equal(t, []model.LevelVolume{{Level: 0, Volume: 0}, {Level: 200, Volume: 71}, {Level: 400, Volume: 160}}, s.Reservoirs[2].Shape.Table)
+
+	mix := s.Media["mix"]
+	assert.Negative(t, mix.Shrink, "not measured")
+	var sum float64
+	for _, p := range mix.Parts {
+		sum += p.Fraction
+	}
+	assert.InDelta(t, 1, sum, 1e-12)
+	assert.Equal(t, "coir", mix.Parts[0].Material)
+}
+
+func TestDefaults(t *testing.T) {
+	cfg := load(t, "testdata/good.yaml")
+	s := cfg.Site
+	assert.False(t, s.RadiationOutside)
+	assert.Equal(t, 1.0, s.Bags[0].Fill)
+	assert.InDelta(t, 52+0.2*(375-52), s.Reservoirs[0].Low, 1e-9)
+	assert.InDelta(t, 0.28, s.Reservoirs[0].Target.ECTolerance, 1e-12)
+	assert.Equal(t, 0.5, s.Reservoirs[0].Target.PHTolerance)
+	assert.Equal(t, 48*time.Hour, cfg.Alerts.Horizon)
+	assert.Equal(t, map[model.Priority]time.Duration{"urgent": 30 * time.Minute, "high": 4 * time.Hour}, cfg.Alerts.Reminders)
+
+	bare := load(t, "testdata/good-aliases.yaml").Site
+	assert.Equal(t, time.UTC, bare.TimeZone)
+	assert.Equal(t, 1.0, bare.CoverTransmission)
+	assert.Nil(t, bare.Place)
+	assert.Equal(t, model.Crop{Name: "strawberry", Builtin: "strawberry"}, bare.Crops["strawberry"])
+}
+
+// A group's bags lie end to end along their channel, the next group behind it.
+// The flat width of a tube is half its perimeter: 170 mm make 108.2 mm.
+func TestGroupsAliasesAndMerges(t *testing.T) {
+	s := load(t, "testdata/good-aliases.yaml").Site
+	var ids []string
+	var positions []float64
+	for _, b := range s.Bags {
+		ids = append(ids, b.ID)
+		positions = append(positions, b.Position)
+		assert.InDelta(t, 108.2, b.Diameter, 0.05)
+	}
+	assert.Equal(t, []string{"1", "2", "3", "11", "12", "x"}, ids)
+	assert.Equal(t, []float64{0, 1000, 2000, 0, 1200, 2200}, positions)
+	last := s.Bags[5]
+	assert.Equal(t, "basil", last.Crop, "the first of several merged maps wins")
+	assert.Equal(t, 2, last.Plants)
+	assert.Equal(t, 500.0, last.Length, "a key of its own wins over a merged one")
+	assert.Equal(t, []string{"1", "2"}, []string{s.Reservoirs[0].ID, s.Reservoirs[1].ID})
+	assert.Equal(t, 300.0, s.Reservoirs[1].Full)
+}
+
+func TestTopicsAreSortedAndUnique(t *testing.T) {
+	topics := load(t, "testdata/good-services.yaml").Topics()
+	assert.Equal(t, []string{"gateway/7", "yard/air", "yard/drum", "yard/roof"}, topics)
+}
+
+func TestParseIsDeterministic(t *testing.T) {
+	data := read(t, exampleFile)
+	first, err := config.Parse("site.yaml", data)
+	require.NoError(t, err)
+	for range 5 {
+		again, err := config.Parse("site.yaml", data)
+		require.NoError(t, err)
+		require.Equal(t, first, again)
+	}
+}
+
+func TestLoadMissingFile(t *testing.T) {
+	cfg, err := config.Load(filepath.Join(t.TempDir(), "site.yaml"))
+	assert.Nil(t, cfg)
+	require.ErrorIs(t, err, fs.ErrNotExist)
+	var problems config.Problems
+	assert.False(t, errors.As(err, &problems))
+}
+
+// manyBags writes a site of n bags in full.
+func manyBags(t testing.TB, n int) []byte {
+	head, _, _ := strings.Cut(string(read(t, "testdata/good.yaml")), "bags:")
+	var b strings.Builder
+	b.WriteString(head + "bags:\n")
+	for i := range n {
+		fmt.Fprintf(&b, "  - {id: a%d, channel: a, tube: {diameter: 108 mm, length: 1 m}, media: house-mix, wicks: {kind: wedge, count: 4}, plants: 4, crop: peppers, moisture: {topic: \"yard/{id}/moisture\", unit: \"%%\"}}\n", i)
+	}
+	return []byte(b.String())
+}
+
+func TestSizeOfSite(t *testing.T) {
+	cfg, err := config.Parse("site.yaml", manyBags(t, 500))
+	require.NoError(t, err)
+	assert.Len(t, cfg.Site.Bags, 500)
+
+	ids := make([]string, 10_001)
+	for i := range ids {
+		ids[i] = fmt.Sprintf("a%d", i)
+	}
+	crowded := strings.Replace(string(read(t, "testdata/good.yaml")), "a1, a2", strings.Join(ids, ", "), 1)
+	_, err = config.Parse("site.yaml", []byte(crowded))
+	require.ErrorContains(t, err, "the site has too many bags, at most 10000")
+}
+
+// The largest site, each bag written out: 2 MB of YAML.
+func BenchmarkParse(b *testing.B) {
+	data := manyBags(b, 10_000)
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		if _, err := config.Parse("site.yaml", data); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// Files made to exhaust the reader are refused in good time.
+func TestHostileFiles(t *testing.T) {
+	laughs := "a0: &a0 {k: v}\n"
+	for i := 1; i < 40; i++ {
+		laughs += fmt.Sprintf("a%d: &a%d [*a%d, *a%d, *a%d]\n", i, i, i-1, i-1, i-1)
+	}
+	merges := "m0: &m0 {k0: v}\n"
+	for i := 1; i < 1500; i++ {
+		merges += fmt.Sprintf("m%d: &m%d {<<: *m%d, k%d: v}\n", i, i, i-1, i)
+	}
+	fanned := "bags:\n  - &b\n    ids: [" + strings.Repeat("x, ", 1000) + "y]\n"
+	for range 9000 {
+		fanned += "  - *b\n"
+	}
+	tests := map[string]struct{ data, want string }{
+		"too large":         {strings.Repeat("#\n", 3<<20), "the file is larger than 4 MiB"},
+		"brackets":          {strings.Repeat("[", 100_000), "nested too deeply"},
+		"maps":              {strings.Repeat("{a: ", 50_000), "nested too deeply"},
+		"dashes":            {strings.Repeat("- ", 50_000), "nested too deeply"},
+		"alias in alias":    {laughs, "unknown key"},
+		"merge in merge":    {merges, "merge keys unfold into too much"},
+		"alias many times":  {fanned, "aliases unfold into too much"},
+		"alias in itself":   {"site: &s {name: *s}\n", "the alias *s points to nothing"},
+		"not text":          {"site: \xff\n", "save the file as UTF-8"},
+		"control character": {"site: {name: a\x00b}\n", "save the file as UTF-8"},
+		"merge of a list":   {"site: {<<: [1]}\n", "<< takes maps only"},
+		"merge of a text":   {"site: {<<: x}\n", "<< takes a map"},
+		"tag":               {"site: {name: !!binary x}\n", `the tag "!!binary" has no meaning here`},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			start := time.Now()
+			cfg, err := config.Parse("site.yaml", []byte(tt.data))
+			require.ErrorContains(t, err, tt.want)
+			assert.Nil(t, cfg)
+			assert.Less(t, time.Since(start), time.Minute)
+		})
+	}
+}
+
+func TestProblemsAreInOrder(t *testing.T) {
+	_, err := config.Parse("site.yaml", read(t, "testdata/faults/many.yaml"))
+	var problems config.Problems
+	require.ErrorAs(t, err, &problems)
+	assert.Greater(t, len(problems), 25)
+	for i := range problems[1:] {
+		a, b := problems[i], problems[i+1]
+		assert.True(t, a.Line < b.Line || a.Line == b.Line && a.Column <= b.Column)
+	}
+}
+
+// One mistake in an anchored value is told once, not once for each alias.
+func TestAliasedMistakeIsToldOnce(t *testing.T) {
+	data := strings.Replace(string(read(t, "testdata/good-aliases.yaml")), "lay_flat: 170 mm", "lay_flat: 170", 1)
+	_, err := config.Parse("site.yaml", []byte(data))
+	require.EqualError(t, err, `site.yaml:23:28: bags[0].tube.lay_flat: "170" needs a unit, for example "170 mm"`)
+}

@@ -1,0 +1,120 @@
+package config
+
+import (
+	"reflect"
+	"strconv"
+	"strings"
+
+	"wickd/model/unit"
+)
+
+// field is what the tags of a raw struct say about one key. The same tags make
+// the JSON Schema:
+//
+//	yaml:"diameter"                  the key
+//	jsonschema:"required"            it must be there
+//	jsonschema:"example=108 mm"      shown when it is missing or wrong
+//	jsonschema:"minimum=0,maximum=1" bounds of a plain number
+//	jsonschema:"enum=low,enum=high"  the only texts that are allowed
+//	range:"30 mm..1 m"               bounds of a quantity, in its dimension
+//	jsonschema_description:"…"       shown by editors
+type field struct {
+	index     []int
+	key       string
+	required  bool
+	example   string
+	low, high string   // bounds as written; empty: none
+	bounds    *bounds  // the same as numbers; nil: none
+	enum      []string // the only texts that are allowed
+}
+
+// help shows how the key is written.
+func (f field) help() string {
+	switch {
+	case f.example == "":
+		return ""
+	case f.key == "":
+		return "for example " + f.example
+	}
+	return "for example " + f.key + ": " + f.example
+}
+
+// also appends the example to another hint.
+func (f field) also() string {
+	if f.example == "" {
+		return ""
+	}
+	return ", " + f.help()
+}
+
+// element is the example of one item of a list.
+func (f field) element() string {
+	return strings.TrimSuffix(strings.TrimPrefix(f.example, "["), "]")
+}
+
+// fieldsOf lists the keys of a raw struct.
+func (d *decoder) fieldsOf(t reflect.Type) []field {
+	if fs, ok := d.fields[t]; ok {
+		return fs
+	}
+	var fs []field
+	for _, sf := range reflect.VisibleFields(t) {
+		key, tagged := sf.Tag.Lookup("yaml")
+		if !tagged {
+			continue
+		}
+		f := field{index: sf.Index, key: key}
+		f.low, f.high, _ = strings.Cut(sf.Tag.Get("range"), "..")
+		f.annotate(sf.Tag.Get("jsonschema"))
+		f.limit(sf.Type)
+		fs = append(fs, f)
+	}
+	d.fields[t] = fs
+	return fs
+}
+
+// annotate reads the schema's tag; a comma in an example is written \\, there.
+func (f *field) annotate(tag string) {
+	tag = strings.ReplaceAll(tag, `\,`, "\x00")
+	for word := range strings.SplitSeq(tag, ",") {
+		name, value, _ := strings.Cut(strings.ReplaceAll(word, "\x00", ","), "=")
+		switch name {
+		case "required":
+			f.required = true
+		case "example":
+			f.example = value
+		case "minimum":
+			f.low = value
+		case "maximum":
+			f.high = value
+		case "enum":
+			f.enum = append(f.enum, value)
+		}
+	}
+}
+
+// bounds are the limits of a value; of a quantity, in its canonical unit.
+type bounds struct{ low, high float64 }
+
+func (b bounds) hold(x float64) bool { return x >= b.low && x <= b.high }
+
+// limit reads the bounds of a field of type t. Tags are part of the program,
+// so one that cannot be read is a bug.
+func (f *field) limit(t reflect.Type) {
+	if f.low == "" && f.high == "" {
+		return
+	}
+	parse := func(s string) (float64, error) { return strconv.ParseFloat(s, 64) }
+	if q, ok := reflect.New(t).Interface().(dimensioned); ok {
+		parse = func(s string) (float64, error) {
+			v, err := unit.Parse(s, q.dimension())
+			return v.Canonical(), err
+		}
+	}
+	low, err := parse(f.low)
+	high, err2 := parse(f.high)
+	if err != nil || err2 != nil {
+		panic("config: bad bounds of " + f.key)
+	}
+	f.bounds = &bounds{low, high}
+}

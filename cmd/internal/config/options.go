@@ -1,0 +1,84 @@
+package config
+
+import (
+	"time"
+
+	"wickd/model"
+)
+
+// MQTT says where readings come from. Exactly one of Broker and Embedded is
+// set, or neither when the site has no sensors.
+type MQTT struct {
+	Broker   string // URL without user and password
+	ClientID string
+	Username string
+	Password Secret
+	CAFile   string // empty: the system's certificates
+	Embedded *Embedded
+}
+
+// Embedded is a broker inside wickd.
+type Embedded struct {
+	Listen string // host:port
+	Users  []User // sorted by name; empty: anybody may connect
+}
+
+// User may connect to the embedded broker.
+type User struct {
+	Name     string
+	Password Secret
+}
+
+// Notify says who is told.
+type Notify struct {
+	Recipients []Recipient // sorted by name
+}
+
+// Recipient is one person or channel.
+type Recipient struct {
+	Name        string
+	URL         Secret
+	MinPriority model.Priority
+	Quiet       *Quiet // nil: none
+}
+
+// Quiet is a daily span in which only urgent alerts are sent, in the site's
+// time zone. It runs past midnight when From is after To.
+type Quiet struct {
+	From, To time.Duration // since midnight
+}
+
+// Influx is where readings and estimates are forwarded to.
+type Influx struct {
+	URL, Org, Bucket string
+	Token            Secret // not set: none is sent
+}
+
+// Alerts changes when alerts are raised.
+type Alerts struct {
+	Horizon    time.Duration
+	Reminders  map[model.Priority]time.Duration // none: not repeated
+	Conditions map[model.Condition]Condition
+}
+
+// Condition changes one condition; what is nil stays as it is.
+type Condition struct {
+	Enabled           *bool
+	Priority          *model.Priority
+	OnDelay, OffDelay *time.Duration
+	// Deadband is in the unit of the condition's quantity: water content 0–1,
+	// mm, mS/cm, pH, K.
+	Deadband *float64
+}
+
+const (
+	// defaultHorizon is a weekend away: from Friday's last look to Sunday's.
+	defaultHorizon = 48 * time.Hour
+	// An urgent alert has about an hour to act in, a high one a working day;
+	// a reminder comes at half of that. Lower ones wait for the next visit.
+	defaultUrgentReminder = 30 * time.Minute
+	defaultHighReminder   = 4 * time.Hour
+	// shortestReminder keeps a phone from being flooded: 10 min is what
+	// alarm-management practice (EEMUA 191) takes for one alarm.
+	shortestReminder = 10 * time.Minute
+)

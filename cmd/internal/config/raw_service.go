@@ -1,0 +1,63 @@
+package config
+
+// rawMQTT names a broker or embeds one.
+type rawMQTT struct {
+	place
+	Broker       text         `yaml:"broker" jsonschema:"example=tcp://127.0.0.1:1883" jsonschema_description:"URL of the broker: tcp, ssl, ws or wss."`
+	ClientID     text         `yaml:"client_id" jsonschema:"example=wickd-yard" jsonschema_description:"Identity of the persistent session; made from the site's name when left out."`
+	Username     text         `yaml:"username" jsonschema:"example=wickd" jsonschema_description:"User at the broker."`
+	PasswordFile text         `yaml:"password_file" jsonschema:"example=mqtt-password" jsonschema_description:"File that holds the password."`
+	PasswordEnv  text         `yaml:"password_env" jsonschema:"example=WICKD_MQTT_PASSWORD" jsonschema_description:"Environment variable that holds the password."`
+	CAFile       text         `yaml:"ca_file" jsonschema:"example=ca.pem" jsonschema_description:"Certificates that the broker's own is checked against; the system's when left out."`
+	Embedded     *rawEmbedded `yaml:"embedded" jsonschema:"example={listen: 0.0.0.0:1883}" jsonschema_description:"A broker inside wickd: sensors connect to it and no other is needed."`
+}
+
+type rawEmbedded struct {
+	place
+	Listen text               `yaml:"listen" jsonschema:"required,example=0.0.0.0:1883" jsonschema_description:"Address and port for sensors."`
+	Users  map[string]rawUser `yaml:"users" jsonschema_description:"Who may connect, by user name; anybody when left out."`
+}
+
+type rawUser struct {
+	place
+	PasswordFile text `yaml:"password_file" jsonschema:"example=sensors-password" jsonschema_description:"File that holds the password."`
+	PasswordEnv  text `yaml:"password_env" jsonschema:"example=SENSORS_PASSWORD" jsonschema_description:"Environment variable that holds the password."`
+}
+
+type rawNotify struct {
+	place
+	Recipients map[string]rawRecipient `yaml:"recipients" jsonschema:"required,example={grower: {url_file: grower-url}}" jsonschema_description:"By name."`
+}
+
+type rawRecipient struct {
+	place
+	URLFile     text `yaml:"url_file" jsonschema:"example=grower-url" jsonschema_description:"File that holds the service's URL with its secrets."`
+	URLEnv      text `yaml:"url_env" jsonschema:"example=WICKD_GROWER_URL" jsonschema_description:"Environment variable that holds the service's URL."`
+	MinPriority text `yaml:"min_priority" jsonschema:"enum=low,enum=medium,enum=high,enum=urgent,example=high" jsonschema_description:"Lowest priority that is sent; low when left out."`
+	Quiet       text `yaml:"quiet" jsonschema:"example=\"22:00-06:00\"" jsonschema_description:"Hours in which only urgent alerts are sent, in the site's time zone."`
+}
+
+type rawInflux struct {
+	place
+	URL       text `yaml:"url" jsonschema:"required,example=http://127.0.0.1:8086" jsonschema_description:"Base URL of the server."`
+	Org       text `yaml:"org" jsonschema:"example=yard" jsonschema_description:"Organisation; none on a 1.8 server."`
+	Bucket    text `yaml:"bucket" jsonschema:"required,example=yard" jsonschema_description:"Bucket; database/policy on a 1.8 server."`
+	TokenFile text `yaml:"token_file" jsonschema:"example=influx-token" jsonschema_description:"File that holds the token."`
+	TokenEnv  text `yaml:"token_env" jsonschema:"example=WICKD_INFLUX_TOKEN" jsonschema_description:"Environment variable that holds the token."`
+}
+
+type rawAlerts struct {
+	place
+	Horizon    duration                `yaml:"horizon" range:"1 h..14 d" jsonschema:"example=48 h" jsonschema_description:"How far ahead drying and running out are forecast; 48 h when left out."`
+	Reminders  map[string]duration     `yaml:"reminders" jsonschema:"example={urgent: 30 min}" jsonschema_description:"How often an alert that nobody acknowledged is repeated, by priority."`
+	Conditions map[string]rawCondition `yaml:"conditions" jsonschema:"example={bag-dry: {on_delay: 20 min}}" jsonschema_description:"Changes by condition."`
+}
+
+type rawCondition struct {
+	place
+	Enabled  flag     `yaml:"enabled" jsonschema:"example=false" jsonschema_description:"False: never raised."`
+	Priority text     `yaml:"priority" jsonschema:"enum=low,enum=medium,enum=high,enum=urgent,example=high" jsonschema_description:"How soon somebody must act."`
+	OnDelay  duration `yaml:"on_delay" range:"0 s..7 d" jsonschema:"example=20 min" jsonschema_description:"How long it must hold before it is raised."`
+	OffDelay duration `yaml:"off_delay" range:"0 s..7 d" jsonschema:"example=20 min" jsonschema_description:"How long it must be over before it clears."`
+	Deadband loose    `yaml:"deadband" jsonschema_description:"How far past its limit it must come back to clear, with the unit of the limit."`
+}

@@ -1,0 +1,63 @@
+package config
+
+type rawReservoir struct {
+	place
+	Shape          rawShape             `yaml:"shape" jsonschema:"required,example={box: {length: 80 cm\\, width: 60 cm}}" jsonschema_description:"Turns the level into a volume."`
+	Full           length               `yaml:"full" range:"1 mm..5 m" jsonschema:"required,example=375 mm" jsonschema_description:"Level when full."`
+	Empty          length               `yaml:"empty" range:"0 mm..5 m" jsonschema:"required,example=50 mm" jsonschema_description:"Level at which the channels are no longer fed."`
+	Low            length               `yaml:"low" range:"0 mm..5 m" jsonschema:"example=120 mm" jsonschema_description:"Level at which a refill is due; a fifth of the way from empty to full when left out."`
+	Target         *rawTarget           `yaml:"target" jsonschema_description:"What the solution should be."`
+	MaxTemperature temperature          `yaml:"max_temperature" range:"5 °C..45 °C" jsonschema:"example=24 °C" jsonschema_description:"Solution temperature above which roots suffer."`
+	Sensors        *rawReservoirSensors `yaml:"sensors" jsonschema_description:"Sensors in the reservoir."`
+}
+
+// rawShape has exactly one of its keys.
+type rawShape struct {
+	place
+	Box     *rawBox     `yaml:"box" jsonschema_description:"Upright walls over a rectangle."`
+	Upright *rawUpright `yaml:"upright cylinder" jsonschema_description:"A drum that stands."`
+	Lying   *rawLying   `yaml:"lying cylinder" jsonschema_description:"A drum that lies."`
+	Table   []row       `yaml:"table" jsonschema:"minItems=2,example=[[0 mm\\, 0 L]\\, [400 mm\\, 150 L]]" jsonschema_description:"Measured rows of level and volume, rising."`
+}
+
+type rawBox struct {
+	place
+	Length length `yaml:"length" range:"50 mm..10 m" jsonschema:"required,example=80 cm" jsonschema_description:"Inside."`
+	Width  length `yaml:"width" range:"50 mm..10 m" jsonschema:"required,example=60 cm" jsonschema_description:"Inside."`
+	Height length `yaml:"height" range:"50 mm..5 m" jsonschema:"example=42 cm" jsonschema_description:"Inside, to the rim; only checked against full."`
+}
+
+type rawUpright struct {
+	place
+	Diameter length `yaml:"diameter" range:"50 mm..5 m" jsonschema:"required,example=58 cm" jsonschema_description:"Inside."`
+	Height   length `yaml:"height" range:"50 mm..5 m" jsonschema:"example=88 cm" jsonschema_description:"Inside, to the rim; only checked against full."`
+}
+
+type rawLying struct {
+	place
+	Diameter length `yaml:"diameter" range:"50 mm..5 m" jsonschema:"required,example=58 cm" jsonschema_description:"Inside."`
+	Length   length `yaml:"length" range:"50 mm..10 m" jsonschema:"required,example=88 cm" jsonschema_description:"Inside, end to end."`
+}
+
+type rawTarget struct {
+	place
+	EC          conductance `yaml:"ec" range:"0.05 mS/cm..20 mS/cm" jsonschema:"example=1.4 mS/cm" jsonschema_description:"At 25 °C."`
+	PH          number      `yaml:"ph" jsonschema:"minimum=3,maximum=9,example=5.8" jsonschema_description:"pH of the solution."`
+	ECTolerance conductance `yaml:"ec_tolerance" range:"0.01 mS/cm..10 mS/cm" jsonschema:"example=0.2 mS/cm" jsonschema_description:"Half-width of the band; a fifth of the target when left out."`
+	PHTolerance number      `yaml:"ph_tolerance" jsonschema:"minimum=0.05,maximum=3,example=0.5" jsonschema_description:"Half-width of the band; 0.5 when left out."`
+}
+
+type rawReservoirSensors struct {
+	place
+	Level       *rawSensor   `yaml:"level" jsonschema_description:"Height of the solution above the floor."`
+	EC          *rawECSensor `yaml:"ec" jsonschema_description:"Electrical conductivity."`
+	PH          *rawSensor   `yaml:"ph" jsonschema_description:"pH."`
+	Temperature *rawSensor   `yaml:"temperature" jsonschema_description:"Temperature of the solution."`
+}
+
+type rawChannel struct {
+	place
+	Reservoir label  `yaml:"reservoir" jsonschema:"required,example=tank" jsonschema_description:"Id of the reservoir that feeds it."`
+	Lift      length `yaml:"lift" range:"1 mm..50 cm" jsonschema:"required,example=70 mm" jsonschema_description:"From the solution's surface up to the base of the bags, at the channel's head."`
+	Slope     slope  `yaml:"slope" range:"0 %..10 %" jsonschema:"example=1 %" jsonschema_description:"Fall of the solution below the bags along the channel; level when left out."`
+}

@@ -1,0 +1,86 @@
+package expose
+
+import (
+	"errors"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"wickd/model"
+)
+
+// Options is what a Collector reads from.
+type Options struct {
+	// Snapshot returns the newest estimates; a zero Time means that there are
+	// none yet. Required.
+	Snapshot func() model.Snapshot
+	// Alerts returns the alerts that are not back to normal; nil: none.
+	Alerts func() []AlertState
+}
+
+// Collector exposes snapshots.
+type Collector struct {
+	options Options
+
+	bag       bagDescs
+	reservoir reservoirDescs
+	channel   channelDescs
+	sensor    sensorDescs
+	health    healthDescs
+	alert     alertDescs
+	quality   qualityDescs
+}
+
+var _ prometheus.Collector = (*Collector)(nil)
+
+// NewCollector makes a collector; the caller registers it.
+func NewCollector(o Options) (*Collector, error) {
+	if o.Snapshot == nil {
+		return nil, errors.New("expose: Options.Snapshot is missing")
+	}
+	return &Collector{
+		options:   o,
+		bag:       newBagDescs(),
+		reservoir: newReservoirDescs(),
+		channel:   newChannelDescs(),
+		sensor:    newSensorDescs(),
+		health:    newHealthDescs(),
+		alert:     newAlertDescs(),
+		quality:   newQualityDescs(),
+	}, nil
+}
+
+// Describe sends every description that a scrape can bring.
+func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
+	c.bag.describe(ch)
+	c.reservoir.describe(ch)
+	c.channel.describe(ch)
+	c.sensor.describe(ch)
+	c.health.describe(ch)
+	c.alert.describe(ch)
+	c.quality.describe(ch)
+}
+
+// Collect sends the series of the newest snapshot.
+func (c *Collector) Collect(ch chan<- prometheus.Metric) {
+	s := sink(ch)
+	if c.options.Alerts != nil {
+		c.alert.collect(s, c.options.Alerts())
+	}
+	snap := c.options.Snapshot()
+	if snap.Time.IsZero() {
+		return
+	}
+	c.health.collect(s, snap)
+	for _, b := range snap.Bags {
+		c.bag.collect(s, c.quality, b)
+	}
+	for _, e := range snap.Channels {
+		c.channel.collect(s, e)
+	}
+	for _, r := range snap.Reservoirs {
+		c.reservoir.collect(s, c.quality, r)
+	}
+	for _, h := range snap.Sensors {
+		c.sensor.collect(s, h)
+	}
+}

@@ -1,0 +1,109 @@
+package web
+
+import (
+	"bytes"
+	"cmp"
+	"embed"
+	"html/template"
+	"net/http"
+	"slices"
+
+	"wickd/model"
+)
+
+//go:embed page.html style.css
+var assets embed.FS
+
+// page answers with the site on one page. It is written to memory first, so
+// that a fault shows as an error and not as half a page.
+func (s *Server) page(w http.ResponseWriter, _ *http.Request) {
+	var out bytes.Buffer
+	if err := pageTemplate().Execute(&out, s.view()); err != nil {
+		s.options.Log.Error("write the page", "error", err)
+		http.Error(w, "the page cannot be written", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Write(out.Bytes())
+}
+
+func style(w http.ResponseWriter, r *http.Request) {
+	http.ServeFileFS(w, r, assets, "style.css")
+}
+
+func pageTemplate() *template.Template {
+	return template.Must(template.ParseFS(assets, "page.html"))
+}
+
+// view is the page's content, every figure already in words.
+type view struct {
+	Site, Version, AsOf string
+	Summary             string
+	Notice              string // why the figures are not to be relied on; empty: they are
+	Open                []alertView
+	Aside               []alertView // shelved, suppressed, out of service
+	Reservoirs          []reservoirView
+	Bags                []bagView
+	Sensors             []sensorView // those with something wrong
+	SensorCount         int
+	Daemon              []pair
+}
+
+// pair is a term and what there is to say about it.
+type pair struct{ Term, Value string }
+
+func (s *Server) view() view {
+	d := s.document()
+	c := clock{now: d.Now, zone: s.options.TimeZone}
+	v := view{
+		Site:        cmp.Or(d.Site, "wickd"),
+		Version:     d.Version,
+		AsOf:        "no estimates yet",
+		Notice:      d.NotReady,
+		Reservoirs:  each(d.Reservoirs, c.reservoir),
+		Bags:        each(d.Bags, c.bag),
+		Sensors:     c.troubled(d.Sensors),
+		SensorCount: len(d.Sensors),
+		Daemon:      c.daemon(d.Daemon),
+	}
+	if d.Time != nil {
+		v.AsOf = c.moment(*d.Time)
+	}
+	for _, a := range byUrgency(d.Alerts) {
+		if setAside(a.State) {
+			v.Aside = append(v.Aside, c.alert(a))
+		} else {
+			v.Open = append(v.Open, c.alert(a))
+		}
+	}
+	v.Summary = summary(len(v.Open), d.Time != nil)
+	return v
+}
+
+func summary(open int, estimated bool) string {
+	switch {
+	case open > 0:
+		return count(open, "alert") + " open"
+	case !estimated:
+		return "Nothing is known of the bags yet"
+	default:
+		return "Nothing needs doing"
+	}
+}
+
+func setAside(state string) bool {
+	return state == "shelved" || state == "suppressed" || state == "out-of-service"
+}
+
+// byUrgency sorts the most urgent first, then what has been so for longest.
+func byUrgency(alerts []AlertDoc) []AlertDoc {
+	order := []model.Priority{model.PriorityUrgent, model.PriorityHigh, model.PriorityMedium, model.PriorityLow}
+	sorted := slices.Clone(alerts)
+	slices.SortStableFunc(sorted, func(a, b AlertDoc) int {
+		return cmp.Or(
+			cmp.Compare(slices.Index(order, a.Priority), slices.Index(order, b.Priority)),
+			since(a).Compare(since(b)),
+		)
+	})
+	return sorted
+}

@@ -1,0 +1,72 @@
+package web
+
+import (
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+)
+
+// maxScrapes at a time: more would only slow each other down on a small board.
+const maxScrapes = 4
+
+func (s *Server) routes() http.Handler {
+	mux := http.NewServeMux()
+	mux.Handle("GET /metrics", promhttp.HandlerFor(s.options.Registry, promhttp.HandlerOpts{
+		ErrorLog: slog.NewLogLogger(s.options.Log.Handler(), slog.LevelWarn),
+		// One bad series must not take all others with it; the registry
+		// counts it in promhttp_metric_handler_errors_total.
+		ErrorHandling:       promhttp.ContinueOnError,
+		Registry:            s.options.Registry,
+		MaxRequestsInFlight: maxScrapes,
+		Timeout:             writeTimeout / 2,
+		EnableOpenMetrics:   true,
+	}))
+	mux.Handle("GET /healthz", probe(s.options.Healthy))
+	mux.Handle("GET /readyz", probe(s.options.Ready))
+	mux.HandleFunc("GET /{$}", s.page)
+	mux.HandleFunc("GET /style.css", style)
+	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
+	mux.Handle("POST /api/v1/acknowledge", localOnly(s.operated(s.acknowledge)))
+	mux.Handle("POST /api/v1/shelve", localOnly(s.operated(s.shelve)))
+	return guard(mux)
+}
+
+// guard sets the headers that every answer carries. The page has no script, no
+// form, no picture and nothing from elsewhere, and the policy holds it to that.
+func guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy",
+			"default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cache-Control", "no-store")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// probe answers whether check is satisfied, and why not.
+func probe(check func() error) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+		if err := check(); err != nil {
+			w.WriteHeader(http.StatusServiceUnavailable)
+			fmt.Fprintln(w, err)
+			return
+		}
+		io.WriteString(w, "ok\n")
+	})
+}
+
+// operated refuses what only an Operator can do when there is none.
+func (s *Server) operated(next http.HandlerFunc) http.Handler {
+	if s.options.Operator != nil {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		refuse(w, http.StatusNotImplemented, "this daemon takes no orders about alerts")
+	})
+}

@@ -1,0 +1,49 @@
+package web
+
+import (
+	"encoding/json"
+	"net/http"
+)
+
+func (s *Server) snapshot(w http.ResponseWriter, _ *http.Request) {
+	body, err := json.MarshalIndent(s.document(), "", "  ")
+	if err != nil {
+		refuse(w, http.StatusInternalServerError, "write the snapshot as JSON: "+err.Error())
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Write(append(body, '\n'))
+}
+
+// document is everything that is known, as one value. Order is that of the
+// snapshot and of the alerts as they were given.
+func (s *Server) document() Document {
+	snap := s.options.Snapshot()
+	d := Document{
+		Site:       s.options.SiteName,
+		Version:    s.options.Version,
+		Now:        s.options.Now().UTC(),
+		Time:       instant(snap.Time),
+		Ready:      true,
+		Alerts:     each(s.options.Alerts(), alertDoc),
+		Bags:       each(snap.Bags, bagDoc),
+		Channels:   each(snap.Channels, channelDoc),
+		Reservoirs: each(snap.Reservoirs, reservoirDoc),
+		Sensors:    each(snap.Sensors, sensorDoc),
+		Daemon:     daemonDoc(snap.Daemon),
+	}
+	if err := s.options.Ready(); err != nil {
+		d.Ready, d.NotReady = false, err.Error()
+	}
+	return d
+}
+
+// each maps a slice; it gives an empty slice, never nil, so that a list in the
+// JSON is always a list.
+func each[A, B any](in []A, f func(A) B) []B {
+	out := make([]B, 0, len(in))
+	for _, one := range in {
+		out = append(out, f(one))
+	}
+	return out
+}

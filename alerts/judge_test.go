@@ -53,8 +53,8 @@ func TestLimits(t *testing.T) {
 		band      trouble // raised, it still holds
 		well      trouble // clears
 	}{
-		"dry":                 {BagDry, "bag/a1", water(0, 0.305), water(0, 0.30), water(0, 0.325), water(0, 0.335)},
-		"dry, doubtful":       {BagDry, "bag/a1", doubtful(0.292, 0.1), doubtful(0.285, 0.1), doubtful(0.31, 0.1), water(0, 0.335)},
+		"dry":                 {BagDry, "bag/a1", water(0, 0.305), water(0, 0.30), water(0, 0.355), water(0, 0.365)},
+		"dry, doubtful":       {BagDry, "bag/a1", doubtful(0.292, 0.1), doubtful(0.285, 0.1), doubtful(0.31, 0.1), water(0, 0.365)},
 		"drying":              {BagDrying, "bag/a1", dryIn(0, 49*time.Hour), dryIn(0, 40*time.Hour), dryIn(0, 59*time.Hour), dryIn(0, 61*time.Hour)},
 		"waterlogged":         {BagWaterlogged, "bag/a1", water(0, 0.625), water(0, 0.63), water(0, 0.605), water(0, 0.595)},
 		"wick below half":     {WickFailing, "bag/a1", health(0.45, 0.05, 0), health(0.4, 0.05, 0), health(0.55, 0.2, 0), health(0.65, 0.05, 0)},

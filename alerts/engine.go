@@ -26,6 +26,9 @@ type Options struct {
 	MaxShelve time.Duration // zero: DefaultMaxShelve
 	Forget    time.Duration // of what returned unacknowledged; zero: DefaultForget
 	Overrides map[model.Condition]Override
+	// Reminders are how long after an unacknowledged alert was told it is told
+	// again, by priority; none: it is told once.
+	Reminders map[model.Priority]time.Duration
 }
 
 // ErrOptions says that the Options cannot be used.
@@ -37,6 +40,7 @@ type Engine struct {
 	horizon   time.Duration
 	maxShelve time.Duration
 	forget    time.Duration
+	reminders map[model.Priority]time.Duration
 	table     []Definition
 	byName    map[model.Condition]*Definition
 	idle      map[model.Condition]bool // out of service
@@ -58,7 +62,8 @@ func New(o Options) (*Engine, error) {
 	e := &Engine{
 		site: o.Site, horizon: orDefault(o.Horizon, DefaultHorizon),
 		maxShelve: orDefault(o.MaxShelve, DefaultMaxShelve), forget: orDefault(o.Forget, DefaultForget),
-		byName: map[model.Condition]*Definition{}, idle: map[model.Condition]bool{}, covers: covers(),
+		reminders: o.Reminders,
+		byName:    map[model.Condition]*Definition{}, idle: map[model.Condition]bool{}, covers: covers(),
 		records: map[key]*record{}, shelves: map[model.Subject]time.Time{},
 	}
 	if err := e.define(Conditions(), o.Overrides); err != nil {

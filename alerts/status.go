@@ -59,6 +59,7 @@ type record struct {
 	Since      time.Time `json:"since,omitzero"`
 	Raised     time.Time `json:"raised,omitzero"`
 	Cleared    time.Time `json:"cleared,omitzero"`
+	Told       time.Time `json:"told,omitzero"` // last, of what is repeated until acknowledged
 
 	Acked bool   `json:"acked,omitempty"`
 	By    string `json:"by,omitempty"`

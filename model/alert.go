@@ -43,6 +43,10 @@ const (
 	Shelved      Change = "shelved"
 	Unshelved    Change = "unshelved"
 	Suppressed   Change = "suppressed"
+
+	// Reminder repeats an alert that stands and that nobody has acknowledged.
+	// It changes nothing, so it is delivered and never recorded.
+	Reminder Change = "reminder"
 )
 
 // Message is what a person reads. Headline says what, where and how long

@@ -38,7 +38,8 @@ func (n Notice) urgent() bool {
 // Plan decides who is told of which transition and when. It is pure and keeps
 // the order of the transitions, then of the recipients.
 //
-// Told are raised, unshelved and cleared alerts that are not suppressed. The
+// Told are raised, unshelved, repeated and cleared alerts that are not
+// suppressed. The
 // engine marks a clearing as suppressed if the raising was never told, so that
 // "cleared" reaches only those who know of it.
 func Plan(now time.Time, transitions []model.Transition, recipients []Recipient) ([]Delivery, error) {
@@ -70,14 +71,18 @@ func told(t model.Transition) bool {
 	if t.Suppressed {
 		return false
 	}
-	return t.Kind == model.Raised || t.Kind == model.Unshelved || t.Kind == model.Cleared
+	switch t.Kind {
+	case model.Raised, model.Unshelved, model.Cleared, model.Reminder:
+		return true
+	}
+	return false
 }
 
-// key names a delivery. An alert can be shelved and unshelved many times, so
-// that the time belongs to the name of an unshelving.
+// key names a delivery. An alert can be taken up again and repeated many times,
+// so that the time belongs to the name of these.
 func key(t model.Transition, r Recipient) string {
 	kind := string(t.Kind)
-	if t.Kind == model.Unshelved {
+	if t.Kind == model.Unshelved || t.Kind == model.Reminder {
 		kind += "@" + t.Time.UTC().Format(time.RFC3339)
 	}
 	return t.Occurrence + "|" + kind + "|" + r.ID

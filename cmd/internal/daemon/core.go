@@ -26,6 +26,8 @@ const (
 type Observer interface {
 	// Changed gives the transitions of one evaluation.
 	Changed(transitions []model.Transition)
+	// Reminded gives the alerts that are to be told again.
+	Reminded(reminders []model.Transition)
 	// Hour gives everything that is known at a full hour.
 	Hour(s model.Snapshot)
 }
@@ -51,6 +53,7 @@ type CoreOptions struct {
 	Design    *design.Site
 	Horizon   time.Duration
 	Overrides map[model.Condition]alerts.Override
+	Reminders map[model.Priority]time.Duration
 	Observer  Observer
 }
 
@@ -64,7 +67,7 @@ func NewCore(o CoreOptions) (*Core, error) {
 	if err != nil {
 		return nil, err
 	}
-	engine, err := alerts.New(alerts.Options{Site: o.Site, Horizon: o.Horizon, Overrides: o.Overrides})
+	engine, err := alerts.New(alerts.Options{Site: o.Site, Horizon: o.Horizon, Overrides: o.Overrides, Reminders: o.Reminders})
 	if err != nil {
 		return nil, err
 	}
@@ -150,6 +153,9 @@ func (c *Core) evaluate(now time.Time) {
 	c.last = c.estimator.Snapshot(now, sensors)
 	if changes := c.engine.Step(now, c.last); len(changes) > 0 {
 		c.observer.Changed(changes)
+	}
+	if again := c.engine.Remind(now); len(again) > 0 {
+		c.observer.Reminded(again)
 	}
 	if now.Equal(now.Truncate(time.Hour)) {
 		c.observer.Hour(c.last)

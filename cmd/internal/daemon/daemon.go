@@ -114,7 +114,7 @@ func (d *Daemon) buildCore() error {
 	d.keeper = &keeper{store: d.journal, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
 	d.keeper.told, d.keeper.found = d.told, d.found
 	d.keeper.core, err = NewCore(CoreOptions{
-		Site: site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Observer: d.keeper,
+		Site: site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Reminders: d.o.Config.Alerts.Reminders, Observer: d.keeper,
 	})
 	if err != nil {
 		return err
@@ -138,7 +138,7 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 		if err := k.core.Load(c.Blob); err != nil {
 			// The site file was changed: what was learnt belongs to other bags.
 			d.o.Log.Warn("the saved state does not fit the site file; the model starts anew from the readings", "err", err)
-			if k.core, err = NewCore(CoreOptions{Site: d.o.Config.Site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Observer: k}); err != nil {
+			if k.core, err = NewCore(CoreOptions{Site: d.o.Config.Site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Reminders: d.o.Config.Alerts.Reminders, Observer: k}); err != nil {
 				return err
 			}
 		}

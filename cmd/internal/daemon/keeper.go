@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -43,6 +44,7 @@ type keeper struct {
 	mu      sync.Mutex // guards all below
 	core    *Core
 	changes []model.Transition
+	again   []model.Transition // reminders
 	hours   []journal.Estimate
 	through int64     // the journal's Seq that the core stands for
 	saved   time.Time // the core's clock at the last checkpoint
@@ -50,6 +52,9 @@ type keeper struct {
 
 // Changed implements Observer. The keeper's lock is held.
 func (k *keeper) Changed(t []model.Transition) { k.changes = append(k.changes, t...) }
+
+// Reminded implements Observer. The keeper's lock is held.
+func (k *keeper) Reminded(t []model.Transition) { k.again = append(k.again, t...) }
 
 // Hour implements Observer. The keeper's lock is held.
 func (k *keeper) Hour(s model.Snapshot) {
@@ -85,7 +90,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 	}
 	k.publish()
 	due := k.core.Clock().Sub(k.saved) >= checkpointEvery && batch.Through > 0
-	if len(k.changes) == 0 && len(k.hours) == 0 && !due {
+	if len(k.changes)+len(k.again)+len(k.hours) == 0 && !due {
 		return nil
 	}
 	return k.commit(ctx, batch.Through > 0)
@@ -95,7 +100,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 // the midst of a backlog.
 func (k *keeper) commit(ctx context.Context, checkpoint bool) error {
 	u := journal.Update{Transitions: k.changes, Estimates: k.hours}
-	deliveries, err := notify.Plan(k.core.Clock(), k.changes, k.recipients)
+	deliveries, err := notify.Plan(k.core.Clock(), append(slices.Clone(k.changes), k.again...), k.recipients)
 	if err != nil {
 		return fmt.Errorf("plan deliveries: %w", err)
 	}
@@ -122,7 +127,7 @@ func (k *keeper) announce(deliveries bool) {
 	if k.told != nil && deliveries {
 		k.told()
 	}
-	k.changes, k.hours = nil, nil
+	k.changes, k.again, k.hours = nil, nil, nil
 }
 
 func (k *keeper) checkpoint() (*journal.Checkpoint, error) {

@@ -101,6 +101,9 @@ func (r *Recorder) Changed(transitions []model.Transition) {
 	}
 }
 
+// Reminded writes nothing: a reminder changes no alert.
+func (r *Recorder) Reminded([]model.Transition) {}
+
 // Hour writes a record for every bag and reservoir.
 func (r *Recorder) Hour(s model.Snapshot) {
 	for _, b := range s.Bags {

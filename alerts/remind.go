@@ -1,0 +1,37 @@
+package alerts
+
+import (
+	"time"
+
+	"wickd/model"
+)
+
+// Remind repeats the alerts that stand, that were told and that nobody has
+// acknowledged in the time that their priority allows. It changes no alert's
+// state but when it was last told. The order is that of the subjects.
+func (e *Engine) Remind(now time.Time) []model.Transition {
+	if len(e.reminders) == 0 {
+		return nil
+	}
+	now = now.Round(0).UTC()
+	var again []model.Transition
+	for _, r := range e.ordered() {
+		p := e.byName[r.Condition].Priority
+		every := e.reminders[p]
+		if every <= 0 || r.status() != Unacknowledged || !r.Announced {
+			continue
+		}
+		last := r.Raised
+		if r.Told.After(last) {
+			last = r.Told
+		}
+		if now.Sub(last) < every {
+			continue
+		}
+		r.Told = now
+		t := r.transition(now, model.Reminder, p)
+		t.Message.Headline = "Still: " + t.Message.Headline
+		again = append(again, t)
+	}
+	return again
+}

@@ -1,0 +1,194 @@
+package sim
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"wickd/model"
+	"wickd/model/design"
+)
+
+const (
+	// tankWarmth is in how many hours a reservoir follows the air's temperature
+	// to 1/e (invented: a hundred and fifty litres in the shade of a bench).
+	tankWarmth = 14.0
+	// alkaline is how pH rises while plants take up nitrate, 1/d (invented;
+	// a few hundredths to tenths a day are common practice).
+	alkaline = 0.04
+	// lowestPH and highestPH are where the solution's buffers hold at last.
+	lowestPH, highestPH = 3.5, 9.0
+	// usualEC and usualPH are mixed where the site states no target.
+	usualEC, usualPH = 1.6, 5.8
+	// refillHour is when the grower comes, local time.
+	refillHour = 9
+)
+
+// reservoir is the truth of one reservoir.
+type reservoir struct {
+	design  *design.Reservoir
+	subject model.Subject
+	rng     *rand.Rand // of the grower's mixing
+	scatter Scatter
+	zone    *time.Location
+	open    float64 // m² of water surface
+
+	volume      float64 // L
+	salt        float64 // mS/cm × L
+	ph          float64
+	temperature float64 // °C
+
+	due        time.Time // of the next refill; zero: none is
+	draw       float64   // L in the last step
+	drawn      float64   // L by wicks
+	leaked     float64   // L
+	evaporated float64   // L
+	refilled   float64   // L
+	refills    int
+	saltAdded  float64
+	saltLeaked float64
+}
+
+func newReservoir(d *design.Reservoir, zone *time.Location, o Options) *reservoir {
+	r := &reservoir{
+		design: d, subject: model.ReservoirSubject(d.Reservoir.ID),
+		rng: stream(o.Seed, "reservoir/"+d.Reservoir.ID), scatter: o.Scatter,
+		zone: zone, open: o.OpenWater,
+	}
+	fill := 0.85 + 0.15*r.rng.Float64()
+	if o.Fill > 0 {
+		fill = o.Fill
+	}
+	r.volume = d.Empty() + fill*d.Usable()
+	r.salt = r.mixedEC() * r.volume
+	r.ph = r.mixedPH()
+	return r
+}
+
+func orElse(value, fallback float64) float64 {
+	if value > 0 {
+		return value
+	}
+	return fallback
+}
+
+// mixedEC and mixedPH are what the grower mixes when aiming at the target.
+func (r *reservoir) mixedEC() float64 {
+	return orElse(r.design.Reservoir.Target.EC, usualEC) * lognormal(r.rng, r.scatter.Mixing)
+}
+
+func (r *reservoir) mixedPH() float64 {
+	return orElse(r.design.Reservoir.Target.PH, usualPH) + r.scatter.PH*r.rng.NormFloat64()
+}
+
+// ec is that of the solution, mS/cm at 25 °C; 0 when there is none.
+func (r *reservoir) ec() float64 {
+	if r.volume <= 0 {
+		return 0
+	}
+	return r.salt / r.volume
+}
+
+// level is mm above the floor.
+func (r *reservoir) level() float64 { return r.design.Level(math.Max(0, r.volume)) }
+
+// feeds says that the channels get solution: above empty, and with enough left
+// for a step like the last.
+func (r *reservoir) feeds() bool {
+	return r.volume > math.Max(r.design.Empty(), 2*r.draw)
+}
+
+// take is what the wicks drew in a step.
+func (r *reservoir) take(f flow) {
+	r.volume -= f.water
+	r.salt -= f.salt
+	r.draw += f.water
+	r.drawn += f.water
+}
+
+// outside is what acts on a reservoir in a step besides wicks.
+type outside struct {
+	from, to time.Time
+	air      Air
+	leak     float64 // L/h
+	drift    float64 // of pH, 1/d, from faults
+	dose     float64 // mS/cm × L of concentrate
+	absent   bool    // nobody refills
+	policy   RefillPolicy
+	wrong    []Fault // refills with the wrong solution
+}
+
+func (r *reservoir) step(o outside) {
+	hours := o.to.Sub(o.from).Hours()
+	r.lose(o.leak*hours, r.open*o.air.Reference*hours)
+	r.salt += o.dose
+	r.saltAdded += o.dose
+	r.ph = math.Min(highestPH, math.Max(lowestPH, r.ph+(alkaline+o.drift)*hours/24))
+	r.temperature = follow(r.temperature, o.air.Temperature, hours/tankWarmth)
+	for _, f := range o.wrong {
+		r.refill(f.Size, r.mixedPH())
+	}
+	r.tend(o)
+}
+
+// lose takes a leak, with its salt, and evaporation, without, as far as there
+// is water.
+func (r *reservoir) lose(leak, evaporation float64) {
+	leak = math.Min(leak, math.Max(0, r.volume))
+	r.saltLeaked += leak * r.ec()
+	r.salt -= leak * r.ec()
+	r.volume -= leak
+	r.leaked += leak
+	evaporation = math.Min(evaporation, math.Max(0, r.volume))
+	r.volume -= evaporation
+	r.evaporated += evaporation
+}
+
+// tend is the grower's part.
+func (r *reservoir) tend(o outside) {
+	if o.policy == RefillNever {
+		return
+	}
+	if r.due.IsZero() && r.level() <= r.lowMark() {
+		r.due = nextVisit(o.to, r.zone)
+	}
+	if r.due.IsZero() || o.to.Before(r.due) {
+		return
+	}
+	if o.absent {
+		r.due = nextVisit(o.to, r.zone)
+		return
+	}
+	r.refill(r.mixedEC(), r.mixedPH())
+}
+
+// lowMark is the site's, or a fifth of the way up.
+func (r *reservoir) lowMark() float64 {
+	m := r.design.Reservoir
+	if m.Low > m.Empty {
+		return m.Low
+	}
+	return m.Empty + (m.Full-m.Empty)/5
+}
+
+// nextVisit is the first refillHour after t.
+func nextVisit(t time.Time, zone *time.Location) time.Time {
+	local := t.In(zone)
+	visit := time.Date(local.Year(), local.Month(), local.Day(), refillHour, 0, 0, 0, zone)
+	if !visit.After(t) {
+		visit = time.Date(local.Year(), local.Month(), local.Day()+1, refillHour, 0, 0, 0, zone)
+	}
+	return visit
+}
+
+// refill fills to the full mark and mixes until the solution has an EC and pH.
+func (r *reservoir) refill(ec, ph float64) {
+	added := math.Max(0, r.design.Full()-r.volume)
+	r.volume += added
+	r.refilled += added
+	r.refills++
+	r.saltAdded += ec*r.volume - r.salt
+	r.salt = ec * r.volume
+	r.ph = ph
+	r.due = time.Time{}
+}

@@ -1,0 +1,197 @@
+package sim
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"wickd/model"
+	"wickd/model/design"
+)
+
+// Message is what a sensor publishes.
+type Message struct {
+	Topic   string
+	Payload []byte
+	Time    time.Time
+}
+
+// Sim is a simulated site. It is not safe for concurrent use.
+type Sim struct {
+	site       *model.Site
+	stepping   time.Duration
+	faults     schedule
+	policy     RefillPolicy
+	lossy      float64
+	losses     *rand.Rand
+	weather    *weather
+	bags       []*bag
+	reservoirs []*reservoir
+	feeder     map[string]*reservoir // by channel
+	outlets    []*outlet
+	offsets    map[model.Subject]float64 // of moisture probes, by bag
+
+	now time.Time
+	air Air
+	err error
+}
+
+// New sets the site up, at rest over its channels. The error names every fault
+// of o at once.
+func New(o Options) (*Sim, error) {
+	o = o.withDefaults()
+	if err := o.validate(); err != nil {
+		return nil, fmt.Errorf("simulate site: %w", err)
+	}
+	physics, err := design.Build(o.Site)
+	if err != nil {
+		return nil, fmt.Errorf("simulate site: %w", err)
+	}
+	s := &Sim{
+		site: o.Site, stepping: o.Step, policy: o.Refill, now: o.Start.UTC(),
+		faults: append(schedule(nil), o.Faults...),
+		lossy:  o.Loss, losses: stream(o.Seed, "losses"),
+		weather: newWeather(physics.Place, o.Site.CoverTransmission, o.Seed, o.Scatter),
+		feeder:  map[string]*reservoir{}, offsets: map[model.Subject]float64{},
+	}
+	if err := s.build(physics, o); err != nil {
+		return nil, fmt.Errorf("simulate site: %w", err)
+	}
+	return s, nil
+}
+
+func (s *Sim) build(physics *design.Site, o Options) error {
+	zone := o.Site.TimeZone
+	if zone == nil {
+		zone = time.UTC
+	}
+	for _, d := range physics.Reservoirs {
+		s.reservoirs = append(s.reservoirs, newReservoir(d, zone, o))
+	}
+	for _, c := range o.Site.Channels {
+		for _, r := range s.reservoirs {
+			if r.design.Reservoir.ID == c.Reservoir {
+				s.feeder[c.ID] = r
+			}
+		}
+		if s.feeder[c.ID] == nil {
+			return fmt.Errorf("channel %s: reservoir %q is not in the site", c.ID, c.Reservoir)
+		}
+	}
+	house := lognormal(stream(o.Seed, "demand"), o.Scatter.House)
+	for _, d := range physics.Bags {
+		b, err := newBag(d, &batches{o.Seed, o.Scatter}, house, o)
+		if err != nil {
+			return err
+		}
+		b.salt = s.feeder[d.Channel.ID].ec() * b.litres()
+		s.bags = append(s.bags, b)
+	}
+	probes, err := s.probes(o)
+	if err != nil {
+		return err
+	}
+	s.outlets, err = outlets(probes)
+	s.acclimatise()
+	return err
+}
+
+// acclimatise gives everything the temperature of the air at the start.
+func (s *Sim) acclimatise() {
+	s.air = s.weather.step(s.now, s.now.Add(s.stepping), 0)
+	for _, b := range s.bags {
+		b.temperature = s.air.Temperature
+	}
+	for _, r := range s.reservoirs {
+		r.temperature = s.air.Temperature
+	}
+}
+
+// Advance moves one step of virtual time and returns the new time and what the
+// sensors publish then, in the order of the site. The messages are the
+// caller's.
+func (s *Sim) Advance() (now time.Time, messages []Message) {
+	from, to := s.now, s.now.Add(s.stepping)
+	s.air = s.weather.step(from, to, s.faults.total(HeatWave, "", from))
+	s.lift(from, to)
+	for _, r := range s.reservoirs {
+		r.step(outside{
+			from: from, to: to, air: s.air, policy: s.policy,
+			leak:   s.faults.total(Leak, r.subject, from),
+			drift:  s.faults.total(PHDrift, r.subject, from),
+			dose:   sizes(s.faults.starting(SaltDose, r.subject, from, to)),
+			absent: s.faults.active(NoRefill, r.subject, from),
+			wrong:  s.faults.starting(WrongRefill, r.subject, from, to),
+		})
+	}
+	s.now = to
+	return to, s.publish(to)
+}
+
+// lift steps every bag and settles with its reservoir.
+func (s *Sim) lift(from, to time.Time) {
+	feeds := make(map[*reservoir]bool, len(s.reservoirs))
+	for _, r := range s.reservoirs {
+		if feeds[r] = r.feeds(); feeds[r] {
+			r.draw = 0
+		}
+	}
+	for _, b := range s.bags {
+		channel := b.design.Channel.ID
+		r := s.feeder[channel]
+		in, err := b.step(forcing{
+			from: from, to: to, air: s.air, reservoir: r.ec(),
+			fed:      feeds[r] && !s.faults.active(ChannelDry, model.ChannelSubject(channel), from),
+			wick:     s.faults.wick(b.subject, from),
+			demand:   s.faults.demand(b.subject, from),
+			watering: sizes(s.faults.starting(WateredFromAbove, b.subject, from, to)),
+		})
+		r.take(in)
+		if err != nil && s.err == nil {
+			s.err = fmt.Errorf("simulate site: %w", err)
+		}
+	}
+}
+
+func sizes(faults []Fault) float64 {
+	sum := 0.0
+	for _, f := range faults {
+		sum += f.Size
+	}
+	return sum
+}
+
+func (s *Sim) publish(now time.Time) []Message {
+	messages := make([]Message, 0, len(s.outlets))
+	for _, o := range s.outlets {
+		payload := o.send(s.faults, now)
+		lost := s.losses.Float64() < s.lossy
+		if payload != nil && !lost {
+			messages = append(messages, Message{Topic: o.topic, Payload: payload, Time: now})
+		}
+	}
+	return messages
+}
+
+// send is the payload now; nil when every sensor on the topic is silent.
+func (o *outlet) send(faults schedule, now time.Time) []byte {
+	numbers := make([]string, len(o.probes))
+	for i, p := range o.probes {
+		number := p.number(faults, now)
+		if !faults.active(ProbeSilent, p.sensor.ID, now) {
+			numbers[i] = number
+		}
+	}
+	payload, err := o.payload(numbers)
+	if err != nil {
+		return nil // every form was tried by outlets, with all of its sensors
+	}
+	return payload
+}
+
+// Err is the first failure of the solver, if any. The bag it names stood still
+// for the rest of that step; water is conserved all the same.
+func (s *Sim) Err() error { return s.err }
+
+// Now is the virtual time reached.
+func (s *Sim) Now() time.Time { return s.now }

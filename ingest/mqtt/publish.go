@@ -1,0 +1,52 @@
+package mqtt
+
+import (
+	"context"
+	"fmt"
+
+	paho "github.com/eclipse/paho.mqtt.golang"
+)
+
+// Payloads of the status topic.
+const (
+	statusOnline  = "online"
+	statusOffline = "offline"
+)
+
+// Publish sends a message at QoS 1 and returns when the broker has confirmed
+// it. It does not retry: ErrNotConnected means that nothing was sent,
+// ErrConnectionLost that nobody knows.
+func (c *Client) Publish(ctx context.Context, topic string, payload []byte, retain bool) error {
+	if err := CheckTopic(topic); err != nil {
+		return fmt.Errorf("publish: %w", err)
+	}
+	conn := c.connection()
+	if conn == nil {
+		return fmt.Errorf("publish to %s: %w", clip(topic), ErrNotConnected)
+	}
+	return conn.publish(ctx, topic, payload, retain)
+}
+
+func (conn *connection) publish(ctx context.Context, topic string, payload []byte, retain bool) error {
+	if !conn.paho.IsConnectionOpen() {
+		return fmt.Errorf("publish to %s: %w", clip(topic), ErrNotConnected)
+	}
+	if err := conn.wait(ctx, conn.paho.Publish(topic, 1, retain, payload)); err != nil {
+		return fmt.Errorf("publish to %s: %w", clip(topic), err)
+	}
+	return nil
+}
+
+// wait waits for a token of the library, the end of the connection or of ctx.
+func (conn *connection) wait(ctx context.Context, t paho.Token) error {
+	select {
+	case <-t.Done():
+		return withoutPorts(t.Error())
+	case <-conn.lost:
+		return conn.lostErr
+	case <-conn.gone:
+		return ErrConnectionLost
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}

@@ -107,14 +107,22 @@ func (b *Bag) Step(storage, demand, health, dt float64) Step {
 		out.Clipped = start - storage
 	}
 	r := b.rates(out.Storage, demand, health)
+	tries := 0
 	for left, h := dt, dt; left > 0; {
 		h = math.Min(h, left)
-		next, end, ok := b.advance(out.Storage, r, demand, health, h)
-		if !ok && h > shortestSubstep {
-			h /= 2
-			continue
+		var next Step
+		var end rates
+		if tries++; tries <= patience {
+			var ok bool
+			if next, end, ok = b.advance(out.Storage, r, demand, health, h); !ok && h > shortestSubstep {
+				h /= 2
+				continue
+			}
+		} else {
+			h = math.Min(left, math.Max(h, dt/patience))
+			next, end = b.implicit(out.Storage, demand, health, h)
 		}
-		if left -= h; left < 1e-12 {
+		if left -= h; left < 1e-12*dt {
 			left = 0
 		}
 		out.Storage = next.Storage
@@ -124,46 +132,6 @@ func (b *Bag) Step(storage, demand, health, dt float64) Step {
 		h *= 2
 	}
 	return out
-}
-
-const (
-	// stepTolerance is what one substep may err by, as a share of the bag's
-	// volume.
-	stepTolerance   = 6e-6
-	shortestSubstep = 1e-6 // h
-)
-
-// advance makes one exponential Rosenbrock–Euler substep from rates r: exact
-// for the right-hand side linearised at its start (Hochbruck & Ostermann 2010,
-// Acta Numerica 19:209), so a stiff bag near saturation cannot ring. It gives
-// the rates at its end and whether the linearisation held until then.
-func (b *Bag) advance(storage float64, r rates, demand, health, h float64) (Step, rates, bool) {
-	f, j := r.net(), r.slope()
-	p1, p2 := phi(j * h)
-	next := b.within(storage + h*p1*f)
-	taken := math.Max(0, math.Min(h*r.uptake+h*h*p2*r.dUptake*f, demand*h))
-	end := b.rates(next, demand, health)
-	// The error of the rate at the end acts for the shorter of the substep and
-	// the relaxation time.
-	miss := math.Abs(end.net()-f*math.Exp(j*h)) * h / (1 - j*h)
-	step := Step{Storage: next, Wicked: next - storage + taken, TakenUp: taken}
-	return step, end, miss <= stepTolerance*b.Store.volume
-}
-
-// phi are φ₁(x) = (eˣ−1)/x and φ₂(x) = (φ₁−1)/x for x ≤ 0.
-func phi(x float64) (p1, p2 float64) {
-	if x > -1e-4 {
-		return 1 + x/2 + x*x/6, 0.5 + x/6 + x*x/24
-	}
-	p1 = math.Expm1(x) / x
-	return p1, (p1 - 1) / x
-}
-
-func positive(x float64) float64 {
-	if bad(x) || x < 0 {
-		return 0
-	}
-	return x
 }
 
 // BagOptions say how a bag is used.

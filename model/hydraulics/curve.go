@@ -90,3 +90,37 @@ func (c *curve) solve(y float64) float64 {
 	}
 	return c.x[i] + width*t
 }
+
+// secants are the slopes of a Fritsch–Carlson curve through points whose own
+// slopes are not known: the weighted harmonic mean of the secants beside each.
+func secants(x, y []float64) []float64 {
+	n := len(x)
+	d := make([]float64, n)
+	secant := func(i int) float64 { return (y[i+1] - y[i]) / (x[i+1] - x[i]) }
+	if n < 2 {
+		return d
+	}
+	d[0], d[n-1] = secant(0), secant(n-2)
+	for i := 1; i < n-1; i++ {
+		a, b := secant(i-1), secant(i)
+		if a > 0 && b > 0 {
+			h0, h1 := x[i]-x[i-1], x[i+1]-x[i]
+			d[i] = 3 * (h0 + h1) / ((2*h1+h0)/a + (h1+2*h0)/b)
+		}
+	}
+	return d
+}
+
+// linear interpolates between points, held beyond them.
+func linear(x, y []float64, at float64) float64 {
+	n := len(x)
+	if at <= x[0] {
+		return y[0]
+	}
+	for i := 1; i < n; i++ {
+		if at <= x[i] {
+			return y[i-1] + (y[i]-y[i-1])*(at-x[i-1])/(x[i]-x[i-1])
+		}
+	}
+	return y[n-1]
+}

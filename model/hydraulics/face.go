@@ -111,13 +111,15 @@ func (c *Column) junction(i int, f Forcing) face {
 	return series(below, above, w.newton)
 }
 
-// series joins two conductors whose flows agree.
+// series joins two conductors whose flows agree but for the last error of the
+// head between them. That error is eliminated: where one side conducts a
+// million times better, its flow alone would be nothing but error.
 func series(below, above face, newton bool) face {
-	f := face{flow: 0.5 * (below.flow + above.flow)}
 	sum := above.below - below.above
 	if sum <= 0 {
-		return f
+		return face{flow: 0.5 * (below.flow + above.flow)}
 	}
+	f := face{flow: (below.flow*above.below - above.flow*below.above) / sum}
 	f.below = below.below * above.below / sum
 	f.above = below.above * -above.above / sum
 	if !newton {

@@ -66,13 +66,6 @@ func headAt(c *Column, z float64) float64 {
 	return math.NaN()
 }
 
-// topHead extrapolates from the last node to the surface by Darcy's law.
-func topHead(c *Column, q float64, m Material) float64 {
-	n := len(c.cells)
-	h := c.h[n-1]
-	return h + (q/m.Conductivity(h)-1)*c.cells[n-1].Thickness/2
-}
-
 // powerLaw is Gardner's K = a/(sⁿ + b), with a retention that is only there to
 // make it a Material.
 type powerLaw struct{ a, b, n float64 }

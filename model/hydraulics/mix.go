@@ -135,8 +135,8 @@ func geometricKs(parts []Part) float64 {
 	return math.Exp(sum)
 }
 
-// drainedFirst orders materials by the suction at which half their drainable
-// water is gone.
+// halfDrained is the suction, cm, at which half a material's drainable water is
+// gone; the coarser, the lower.
 func halfDrained(m Material) float64 {
 	half := 0.5 * (m.Saturated() + m.Residual())
 	lo, hi := math.Log(1e-6), math.Log(DriestSuction)

@@ -1,8 +1,6 @@
 package hydraulics
 
-import (
-	"math"
-)
+import "math"
 
 // potential is the matric flux potential of a material (Gardner 1958),
 //
@@ -70,4 +68,21 @@ func (p *potential) mean(a, b, ka, kb float64) (k, da, db float64) {
 	// A mean lies between its ends, whatever the table's rounding.
 	k = math.Max(math.Min(ka, kb), math.Min(math.Max(ka, kb), k))
 	return k, (ka - k) / d, (k - kb) / d
+}
+
+// climb is the suction reached when a flux times a distance, cm²/h, is passed
+// from suction s on: Φ falls by it. Where it falls to nothing the medium
+// cannot pass so much and is dry.
+func (p *potential) climb(s, loss float64) float64 {
+	if loss == 0 {
+		return s
+	}
+	phi := p.at(-s) - loss
+	switch {
+	case phi >= p.wet:
+		return -(phi - p.wet) / p.ks
+	case phi <= 0:
+		return DriestSuction
+	}
+	return math.Exp(p.table.solve(-math.Log(phi)))
 }

@@ -93,7 +93,7 @@ func (s *Store) suctionAt(x float64) float64 { return math.Expm1(x) - s.section.
 
 // Storage is the water in the bag, cm³, at suction s, cm, at its base.
 func (s *Store) Storage(suction float64) float64 {
-	return s.max - s.released.at(s.axis(suction))
+	return math.Max(s.min, s.max-s.released.at(s.axis(suction)))
 }
 
 // Suction is the inverse of Storage: cm at the bag base, from minus the height
@@ -119,8 +119,10 @@ func (s *Store) Volume() float64 { return s.volume }
 func (s *Store) Max() float64 { return s.max }
 func (s *Store) Min() float64 { return s.min }
 
-// Tube is the bag's geometry, Material its medium.
+// Tube is the bag's geometry, Section what it lies as, Material its medium:
+// the moisture profile at base suction s is Material.Theta(−(s+z)).
 func (s *Store) Tube() Tube         { return s.tube }
+func (s *Store) Section() Section   { return s.section }
 func (s *Store) Material() Material { return s.material }
 
 // Equilibrium is the storage, cm³, in which the bag comes to rest over a water

@@ -4,8 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
-	"text/tabwriter"
+	"reflect"
 
 	"wickd/cmd/internal/config"
 	"wickd/model/design"
@@ -14,6 +13,9 @@ import (
 type checkCommand struct {
 	File string `arg:"" type:"path" placeholder:"FILE" help:"The site file."`
 	JSON bool   `name:"json" help:"For machines."`
+	Plot string `type:"path" placeholder:"DIR" help:"Write pictures into this directory, as SVG and PNG: supply against lift, water over the height of a bag, a peak day."`
+
+	Alerts bool `help:"Print the alert conditions instead: cause, consequence, what to do, time to act, priority."`
 }
 
 // verdict is what check --json prints: the report, or what is wrong.
@@ -22,6 +24,7 @@ type verdict struct {
 	Problems []config.Problem `json:"problems,omitempty"`
 	Warnings []config.Problem `json:"warnings,omitempty"`
 	*design.Report
+	Pictures []string `json:"pictures,omitempty"`
 }
 
 func (k checkCommand) Run(c console) error {
@@ -37,6 +40,9 @@ func (k checkCommand) Run(c console) error {
 	if err != nil {
 		return err
 	}
+	if k.Alerts {
+		return k.alerts(c, site)
+	}
 	physics, err := design.Build(site.Site)
 	if err != nil {
 		return err
@@ -45,13 +51,17 @@ func (k checkCommand) Run(c console) error {
 	if err != nil {
 		return err
 	}
+	files, err := k.pictures(physics)
+	if err != nil {
+		return err
+	}
 	if k.JSON {
-		return k.write(c, verdict{OK: true, Warnings: site.Warnings, Report: &report})
+		return k.write(c, verdict{OK: true, Warnings: site.Warnings, Report: &report, Pictures: files})
 	}
 	for _, w := range site.Warnings {
 		fmt.Fprintln(c.err, "warning:", w.String())
 	}
-	_, err = c.out.Write([]byte(checkText(report)))
+	_, err = c.out.Write([]byte(checkText(report) + filesText(k.Plot, files)))
 	return err
 }
 
@@ -61,78 +71,58 @@ func (k checkCommand) write(c console, v verdict) error {
 	return e.Encode(v)
 }
 
-// checkText is the report for people.
-func checkText(r design.Report) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: the site file is in order.\n\n", r.Site)
-	fmt.Fprintf(&b, "A peak day here asks for %.1f mm of reference evapotranspiration under the cover.\n\n", r.PeakDay)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "bag\tvolume\theight\tlift\tat rest\tair\tdry at\tto dry limit\tpeak day\twicks lift\tmargin\tbuffer\t")
-	fmt.Fprintln(t, "\tL\tmm\tmm\t% water\t%\t% water\tL\tL\tL/d\t\th\t")
-	for _, g := range r.Bags {
-		fmt.Fprintf(t, "%s\t%.1f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.2f\t%.2f\t%.1f\t%.1f×\t%.0f\t\n",
-			g.ID, g.Volume, g.Height, g.Lift, 100*g.Equilibrium, 100*g.AirSpace, 100*g.DryLimit,
-			g.EasilyAvailable, g.PeakDemand, g.Supply, g.Margin, g.Buffer)
+// pictures writes those of every kind of bag, when they are asked for.
+func (k checkCommand) pictures(s *design.Site) ([]string, error) {
+	if k.Plot == "" {
+		return nil, nil
 	}
-	_ = t.Flush()
-	for _, v := range r.Reservoirs {
-		fmt.Fprintf(&b, "\nreservoir %s: %.0f L usable of %.0f L", v.ID, v.Usable, v.Full)
-		if v.DaysAtPeak > 0 {
-			fmt.Fprintf(&b, ", %.1f days for its %d bags at peak demand (%.1f L/d)", v.DaysAtPeak, v.Bags, v.PeakDemand)
+	peak, err := design.PeakDay(s.Place, s.Site.CoverTransmission)
+	if err != nil {
+		return nil, err
+	}
+	var all []picture
+	for _, kind := range kinds(s.Bags) {
+		var ids []string
+		for _, b := range kind {
+			ids = append(ids, b.Bag.ID)
 		}
-		b.WriteString("\n")
+		name := span(ids)
+		drawn, err := subject{name: name, file: fileName(ids[0]), bags: kind, peak: peak, where: dayOf(s)}.pictures()
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, drawn...)
 	}
-	writeAdvice(&b, r)
-	return b.String()
+	return writePictures(k.Plot, all)
 }
 
-func writeAdvice(b *strings.Builder, r design.Report) {
-	said := map[string][]string{}
-	var order []string
-	gather := func(text, id string) {
-		if said[text] == nil {
-			order = append(order, text)
+// kinds puts bags together that differ in nothing but their place.
+func kinds(bags []*design.Bag) [][]*design.Bag {
+	var out [][]*design.Bag
+	for _, b := range bags {
+		if n := len(out); n > 0 && sameKind(out[n-1][0], b) {
+			out[n-1] = append(out[n-1], b)
+			continue
 		}
-		said[text] = append(said[text], id)
+		out = append(out, []*design.Bag{b})
 	}
-	for _, g := range r.Bags {
-		for _, a := range g.Advice {
-			gather(a, g.ID)
-		}
-	}
-	if len(order) == 0 {
-		b.WriteString("\nEvery bag's wicks keep up on a peak day with room to spare.\n")
-	}
-	for _, text := range order {
-		fmt.Fprintf(b, "\n%s: %s.\n", list(said[text]), text)
-	}
-	writeNotes(b, r)
+	return out
 }
 
-func writeNotes(b *strings.Builder, r design.Report) {
-	seen := map[string]bool{}
-	for _, g := range r.Bags {
-		for _, n := range g.Notes {
-			if !seen[n] {
-				if len(seen) == 0 {
-					b.WriteString("\nThese figures rest on typical values; your own measurements replace them:\n")
-				}
-				seen[n] = true
-				fmt.Fprintf(b, "  %s\n", n)
-			}
-		}
+func sameKind(a, b *design.Bag) bool {
+	plain := func(b *design.Bag) any {
+		bag := b.Bag
+		bag.ID, bag.Position, bag.Moisture, bag.Sensors = "", 0, nil, nil
+		return bag
 	}
+	return reflect.DeepEqual(plain(a), plain(b))
 }
 
-// list names bags: "a1, a2 and a3", or how many there are.
-func list(ids []string) string {
-	const most = 6
-	switch n := len(ids); {
-	case n == 1:
-		return ids[0]
-	case n <= most:
-		return strings.Join(ids[:n-1], ", ") + " and " + ids[n-1]
-	default:
-		return fmt.Sprintf("%s and %d more", strings.Join(ids[:most], ", "), n-most)
+// dayOf names the peak day of a site in the notes of pictures.
+func dayOf(s *design.Site) string {
+	degrees := design.AssumedLatitude
+	if s.Place != nil {
+		degrees = s.Place.Latitude
 	}
+	return "a clear midsummer day at " + latitude(degrees)
 }

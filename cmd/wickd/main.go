@@ -28,6 +28,7 @@ type commands struct {
 	Run     runCommand     `cmd:"" help:"Watch a site: the daemon."`
 	Demo    demoCommand    `cmd:"" help:"Watch a simulated Kestrel Yard on an accelerated clock, with nothing to set up."`
 	Check   checkCommand   `cmd:"" help:"Check a site file, and say what physics makes of it."`
+	Size    sizeCommand    `cmd:"" help:"Size tube, medium, wicks and reservoir before building."`
 	Replay  replayCommand  `cmd:"" help:"Feed a recording through the model and write what it finds."`
 	Export  exportCommand  `cmd:"" help:"Write what was received as a recording, to standard output."`
 	Status  statusCommand  `cmd:"" help:"Show what a running daemon knows."`
@@ -104,18 +105,24 @@ func refuse(c console, err error) int {
 func interruptible() (context.Context, context.CancelFunc) {
 	ctx, cancel := context.WithCancel(context.Background())
 	signals := make(chan os.Signal, 2)
+	done := make(chan struct{})
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	go func() {
-		if _, ok := <-signals; !ok {
-			return
-		}
-		cancel()
-		if _, ok := <-signals; ok {
-			os.Exit(exitFailed)
+		for range 2 {
+			select {
+			case <-done:
+				return
+			case <-signals:
+			}
+			if ctx.Err() != nil {
+				os.Exit(exitFailed)
+			}
+			cancel()
 		}
 	}()
 	return ctx, func() {
 		signal.Stop(signals)
+		close(done)
 		cancel()
 	}
 }

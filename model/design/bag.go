@@ -19,16 +19,6 @@ const DryEnd = hydraulics.EasySuction
 // (common practice).
 const MinAirSpace = 0.10
 
-// CanopyPerPlant is assumed, m², where the grower gives no canopy: a bench of
-// ten plants to the square metre (common practice). The demand factor that is
-// learnt from the readings takes up what is wrong with it.
-const CanopyPerPlant = 0.10
-
-// BrightDay is the reference evapotranspiration, mm, of the day that a
-// grower's own figure of litres per plant is taken to describe: a clear
-// midsummer day at middle latitudes under a cover (common practice).
-const BrightDay = 4.0
-
 // Bag is one bag with its physics.
 type Bag struct {
 	Bag     model.Bag
@@ -38,6 +28,7 @@ type Bag struct {
 
 	Hydraulic *hydraulics.Bag // quick model; storage in cm³
 	Wick      hydraulics.Wick
+	WickName  string  // the material it is made of, or the name of its kind
 	Lift      float64 // cm, to this bag's base, with the channel's slope
 	Canopy    float64 // m²
 	Saturated float64 // water content of the full bag, m³/m³

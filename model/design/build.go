@@ -8,10 +8,12 @@ import (
 	"wickd/model/hydraulics"
 )
 
-// genericDry are the dry limits of a crop that is not built in: uptake begins
+// genericDry gives the dry limits of a crop that is not built in: uptake begins
 // to fall at 200–300 cm, as for most vegetables (Taylor & Ashcroft 1972), and
 // ends at permanent wilting, 1.5 MPa.
-var genericDry = climate.DryLimits{Dry1High: 200, Dry1Low: 300, Dry2: 15300}
+func genericDry() climate.DryLimits {
+	return climate.DryLimits{Dry1High: 200, Dry1Low: 300, Dry2: 15300}
+}
 
 // genericECLimit, mS/cm, is where the more sensitive greenhouse crops begin to
 // suffer in the root zone (common practice).
@@ -64,7 +66,7 @@ func (b *builder) physics(out *Bag) error {
 	if err != nil {
 		return err
 	}
-	out.Wick = wick
+	out.Wick, out.WickName = wick, wickName(b.site.Wicks[out.Bag.Wick])
 	out.Notes = append(out.Notes, notes...)
 	out.Saturated = material.Saturated()
 	out.Hydraulic = &hydraulics.Bag{Store: store, Supply: supply}
@@ -112,9 +114,21 @@ func (b *builder) crop(out *Bag) {
 	if name == "" && crop.Name == "" {
 		name = out.Bag.Crop
 	}
+	figures := cropFigures(crop, name)
+	out.Crop, out.ECLimit = figures, figures.ECLimit
+	out.coefficient, out.perPlant = crop.Coefficient, crop.LitresPerPlant
+	b.canopy(out)
+	// The stress limits between calm and bright days: half-way.
+	dry := (figures.Dry.Dry1High + figures.Dry.Dry1Low) / 2
+	out.Hydraulic.Feddes = hydraulics.Feddes{Dry1: dry, Dry2: max(figures.Dry.Dry2, dry+1)}
+}
+
+// cropFigures are those of the built-in crop of a name, or generic ones, with
+// what the site file says of the crop put in their place.
+func cropFigures(crop model.Crop, name string) climate.Crop {
 	figures, known := climate.Lookup(name)
 	if !known {
-		figures = climate.Crop{Name: crop.Name, Kc: climate.Coefficients{Initial: 1, Mid: 1, End: 1}, Dry: genericDry, ECLimit: genericECLimit}
+		figures = climate.Crop{Name: crop.Name, Kc: climate.Coefficients{Initial: 1, Mid: 1, End: 1}, Dry: genericDry(), ECLimit: genericECLimit}
 	}
 	if crop.DryLimit > 0 {
 		figures.Dry.Dry1High, figures.Dry.Dry1Low = crop.DryLimit, crop.DryLimit
@@ -122,16 +136,7 @@ func (b *builder) crop(out *Bag) {
 	if crop.ECLimit > 0 {
 		figures.ECLimit = crop.ECLimit
 	}
-	out.Crop, out.ECLimit = figures, figures.ECLimit
-	out.coefficient, out.perPlant = crop.Coefficient, crop.LitresPerPlant
-	out.Canopy = out.Bag.Canopy
-	if out.Canopy <= 0 {
-		out.Canopy = CanopyPerPlant * float64(max(1, out.Bag.Plants))
-		out.Notes = append(out.Notes, fmt.Sprintf("canopy assumed %.2f m² (%.2f m² per plant)", out.Canopy, CanopyPerPlant))
-	}
-	// The stress limits between calm and bright days: half-way.
-	dry := (figures.Dry.Dry1High + figures.Dry.Dry1Low) / 2
-	out.Hydraulic.Feddes = hydraulics.Feddes{Dry1: dry, Dry2: max(figures.Dry.Dry2, dry+1)}
+	return figures
 }
 
 // limits are the grower's own, or follow from the medium at the height of the

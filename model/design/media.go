@@ -79,6 +79,14 @@ func wickMaterial(k model.WickKind) (hydraulics.Material, []string, error) {
 	return t.Material, []string{k.Name + ": " + t.Origin}, nil
 }
 
+// wickName is the built-in material, or else the name of the kind.
+func wickName(k model.WickKind) string {
+	if k.Material != "" {
+		return k.Material
+	}
+	return k.Name
+}
+
 func vanGenuchten(r model.Retention, conductivity float64) (hydraulics.VanGenuchten, error) {
 	v := hydraulics.VanGenuchten{
 		ResidualTheta: r.Residual, SaturatedTheta: r.Saturated, Alpha: r.Alpha, N: r.N, Ks: conductivity,

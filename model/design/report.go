@@ -1,15 +1,18 @@
 package design
 
 import (
-	"fmt"
-	"math"
 	"time"
+
+	"wickd/model/climate"
+	"wickd/model/hydraulics"
 )
 
 // BagReport is what physics makes of a bag before a single reading.
 type BagReport struct {
 	ID      string `json:"id"`
 	Channel string `json:"channel"`
+	Media   string `json:"media"`
+	Plants  int    `json:"plants"`
 
 	Volume      float64 `json:"volume_l"`
 	Height      float64 `json:"height_mm"`
@@ -19,16 +22,40 @@ type BagReport struct {
 	DryLimit    float64 `json:"dry_limit"`
 	WetLimit    float64 `json:"wet_limit"`
 
-	EasilyAvailable float64 `json:"easily_available_l"`
-	Supply          float64 `json:"wick_supply_l_per_day"` // at the dry limit at the bag's base
+	EasilyAvailable float64 `json:"easily_available_l"`      // from rest to the dry limit
+	Supply          float64 `json:"wick_supply_l_per_day"`   // at the dry limit at the bag's base
+	Conveyed        float64 `json:"medium_passes_l_per_day"` // wick and medium in series, see Bag.Conveyed
 	PeakDemand      float64 `json:"peak_demand_l_per_day"`
 	PeakHour        float64 `json:"peak_hour_l_per_h"`
 	Margin          float64 `json:"margin"`       // supply over peak-day demand
 	MarginHour      float64 `json:"margin_hour"`  // supply over peak-hour demand
 	Buffer          float64 `json:"buffer_hours"` // easily available water at the mean demand of the peak day
 
-	Advice []string `json:"advice,omitempty"`
+	// How far the solution in the channel may fall before the wicks no longer
+	// lift the peak day's demand, and how far it may rise before the bag at
+	// rest has too little air, mm. Negative: it is past that already.
+	MayFall float64 `json:"level_may_fall_mm"`
+	MayRise float64 `json:"level_may_rise_mm"`
+
+	// From the quick model with peak days one after the other.
+	Lowest   float64 `json:"peak_lowest_water_content"`
+	Met      float64 `json:"peak_demand_met"`            // share that the plants get
+	DryAfter float64 `json:"peak_hours_to_dry_limit"`    // from rest; 0: never
+	Settled  float64 `json:"peak_water_content_at_dawn"` // six hours after midnight
+
+	Advice []Advice `json:"advice,omitempty"`
 	Notes  []string `json:"notes,omitempty"`
+}
+
+// MediumReport is how a medium's pores divide (De Boodt & Verdonck 1972) in the
+// laboratory's 10 cm sample.
+type MediumReport struct {
+	Name            string  `json:"name"`
+	Typical         bool    `json:"typical"`
+	Porosity        float64 `json:"porosity"`
+	AirSpace        float64 `json:"air_space"`
+	EasilyAvailable float64 `json:"easily_available"`
+	Buffer          float64 `json:"buffer"`
 }
 
 // ReservoirReport is what physics makes of a reservoir.
@@ -44,7 +71,12 @@ type ReservoirReport struct {
 // Report is the whole check of a site.
 type Report struct {
 	Site       string            `json:"site"`
+	Latitude   float64           `json:"latitude"`
+	PlaceGiven bool              `json:"place_given"`
+	Cover      float64           `json:"cover_transmission"`
 	PeakDay    float64           `json:"peak_reference_mm"`
+	PeakHour   float64           `json:"peak_hour_reference_mm"`
+	Media      []MediumReport    `json:"media"`
 	Bags       []BagReport       `json:"bags"`
 	Reservoirs []ReservoirReport `json:"reservoirs"`
 }
@@ -56,11 +88,19 @@ func (s *Site) Check() (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	r := Report{Site: s.Site.Name, PeakDay: peak.Day}
+	r := Report{
+		Site: s.Site.Name, Latitude: placeOr45(s.Place).Latitude, PlaceGiven: s.Place != nil, Cover: s.Site.CoverTransmission,
+		PeakDay: peak.Day, PeakHour: peak.MaxHour(), Media: s.mediaReports(),
+	}
 	total := map[string]float64{}
 	count := map[string]int{}
+	runs := map[runKey]PeakRun{}
 	for _, b := range s.Bags {
-		row := b.Report(peak)
+		run, err := b.sharedRun(peak, runs)
+		if err != nil {
+			return Report{}, err
+		}
+		row := b.Report(peak, run)
 		r.Bags = append(r.Bags, row)
 		total[b.Channel.Reservoir] += row.PeakDemand
 		count[b.Channel.Reservoir]++
@@ -76,16 +116,56 @@ func (s *Site) Check() (Report, error) {
 	return r, nil
 }
 
-// Report works out one bag.
-func (b *Bag) Report(peak Peak) BagReport {
+// runKey tells bags apart whose peak days differ.
+type runKey struct {
+	store  *hydraulics.Store
+	supply *hydraulics.Supply
+	feddes hydraulics.Feddes
+	demand float64
+	dry    float64
+}
+
+func (b *Bag) sharedRun(peak Peak, runs map[runKey]PeakRun) (PeakRun, error) {
+	h := b.Hydraulic
+	key := runKey{h.Store, h.Supply, h.Feddes, b.peakDemand(peak.Day), b.DryLimit}
+	if run, ok := runs[key]; ok {
+		return run, nil
+	}
+	run, err := b.RunPeak(peak)
+	runs[key] = run
+	return run, err
+}
+
+// mediaReports are the media that bags are filled with, in the order of bags.
+func (s *Site) mediaReports() []MediumReport {
+	var out []MediumReport
+	seen := map[string]bool{}
+	for _, b := range s.Bags {
+		if seen[b.Bag.Media] {
+			continue
+		}
+		seen[b.Bag.Media] = true
+		a := hydraulics.AerationOf(b.Hydraulic.Store.Material())
+		out = append(out, MediumReport{
+			Name: b.Bag.Media, Typical: b.Medium.Typical,
+			Porosity: a.Porosity, AirSpace: a.AirSpace, EasilyAvailable: a.EasilyAvailable, Buffer: a.Buffer,
+		})
+	}
+	return out
+}
+
+// Report works out one bag on a peak day and its run.
+func (b *Bag) Report(peak Peak, run PeakRun) BagReport {
 	day, hour := b.peakDemand(peak.Day), b.peakDemand(peak.MaxHour())
 	r := BagReport{
-		ID: b.Bag.ID, Channel: b.Channel.ID,
+		ID: b.Bag.ID, Channel: b.Channel.ID, Media: b.Bag.Media, Plants: b.Bag.Plants,
 		Volume: b.Volume(), Height: 10 * b.Hydraulic.Store.Tube().Height(), Lift: 10 * b.Lift,
 		Equilibrium: b.Equilibrium(), AirSpace: b.Saturated - b.Equilibrium(),
 		DryLimit: b.DryLimit, WetLimit: b.WetLimit,
-		EasilyAvailable: b.EasilyAvailable(), Supply: b.SupplyAtLimit(),
+		EasilyAvailable: b.EasilyAvailable(), Supply: b.SupplyAtLimit(), Conveyed: b.Conveyed(),
 		PeakDemand: day, PeakHour: hour, Notes: b.Notes,
+		MayFall: 10 * (b.FarthestLift(day) - b.Lift), MayRise: 10 * (b.Lift - b.NearestLift()),
+		Lowest: run.Lowest, Met: run.Met, DryAfter: run.DryAfter, Settled: run.WaterContent[6],
 	}
 	if day > 0 {
 		r.Margin, r.Buffer = r.Supply/day, 24*r.EasilyAvailable/day
@@ -99,48 +179,9 @@ func (b *Bag) Report(peak Peak) BagReport {
 
 // peakDemand is the demand, L, of a reference depth, mm, at mid-season.
 func (b *Bag) peakDemand(mm float64) float64 {
-	grown := b.Bag.Planted.Add(time.Duration(24 * (b.Crop.Stages.Initial + b.Crop.Stages.Development + b.Crop.Stages.Mid/2) * float64(time.Hour)))
-	return b.Demand(grown, mm) / 1000
+	return b.Demand(midSeason(b.Bag.Planted, b.Crop.Stages), mm) / 1000
 }
 
-// Wanted margins of supply over demand. Below 1 the bag dries day after day;
-// wicks age, so half as much again is wanted (common practice).
-const (
-	enough = 1.0
-	ample  = 1.5
-)
-
-// advise says in words what is wrong with a bag and what would mend it.
-func (b *Bag) advise(r BagReport) []string {
-	var out []string
-	if r.Equilibrium > r.WetLimit {
-		out = append(out, fmt.Sprintf("stands too wet at rest: %.0f %% air, at least %.0f %% is wanted; raise the bag above the water or use a coarser medium", 100*r.AirSpace, 100*(b.Saturated-r.WetLimit)))
-	}
-	if r.Equilibrium <= r.DryLimit {
-		out = append(out, fmt.Sprintf("is dry even at rest: the lift of %.0f mm is more than the medium can hold; lower it", r.Lift))
-	}
-	if r.PeakDemand <= 0 {
-		return out
-	}
-	switch {
-	case r.Margin < enough:
-		out = append(out, fmt.Sprintf("the wicks cannot keep up on a peak day: they lift %.1f L, the plants ask for %.1f L; %s", r.Supply, r.PeakDemand, b.remedy(r.PeakDemand*ample)))
-	case r.Margin < ample:
-		out = append(out, fmt.Sprintf("the wicks only just keep up on a peak day (%.1f L against %.1f L) and leave nothing for age; %s", r.Supply, r.PeakDemand, b.remedy(r.PeakDemand*ample)))
-	}
-	return out
-}
-
-// remedy finds what would lift wanted litres a day: more wicks of the same
-// kind, or the same wicks over a smaller lift.
-func (b *Bag) remedy(wanted float64) string {
-	each := b.SupplyAtLimit() / float64(max(1, b.Bag.WickCount))
-	text := "no number of these wicks is enough at this lift"
-	if each > 0 {
-		text = fmt.Sprintf("use %d wicks instead of %d", int(math.Ceil(wanted/each)), b.Bag.WickCount)
-	}
-	if lift, ok := b.LiftFor(wanted); ok {
-		text += fmt.Sprintf(", or lower the lift from %.0f to %.0f mm", 10*b.Lift, 10*lift)
-	}
-	return text
+func midSeason(planted time.Time, s climate.Stages) time.Time {
+	return planted.Add(time.Duration(24 * (s.Initial + s.Development + s.Mid/2) * float64(time.Hour)))
 }

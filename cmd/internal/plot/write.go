@@ -1,0 +1,128 @@
+package plot
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"io"
+	"os"
+	"path/filepath"
+
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+func (f Figure) size() (w, h vg.Length) {
+	return pageWidth, headHeight + panelHeight*vg.Length(len(f.Panels)) + margin
+}
+
+// paint draws the whole figure.
+func (f Figure) paint(c draw.Canvas) error {
+	c.FillPolygon(color.White, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
+	c = draw.Crop(c, margin, -margin, margin, -margin)
+	c.FillText(bold(lettering(12, ink(), text.XLeft, text.YTop)), vg.Point{X: c.Min.X, Y: c.Max.Y}, f.Title)
+	note := lettering(8.5, faint(), text.XLeft, text.YTop)
+	c.FillText(note, vg.Point{X: c.Min.X, Y: c.Max.Y - vg.Points(17)}, wrap(note, f.Note, c.Max.X-c.Min.X))
+	top := c.Max.Y - headHeight + margin
+	each := (top - c.Min.Y) / vg.Length(len(f.Panels))
+	parts := make([]draw.Canvas, len(f.Panels))
+	drawings := make([]drawing, len(f.Panels))
+	var left vg.Length
+	for i, p := range f.Panels {
+		part := c
+		part.Max.Y = top - each*vg.Length(i)
+		part.Min.Y = part.Max.Y - each
+		parts[i] = draw.Crop(part, 0, 0, vg.Points(6), -vg.Points(14))
+		var err error
+		if drawings[i], err = p.prepare(); err != nil {
+			return fmt.Errorf("draw %q: %w", f.Title, err)
+		}
+		left = max(left, drawings[i].left(parts[i]))
+	}
+	for i, d := range drawings {
+		d.paint(parts[i], left, f.gutter())
+	}
+	return nil
+}
+
+// gutter is what names beyond the ends of lines take, all panels alike.
+func (f Figure) gutter() vg.Length {
+	for _, p := range f.Panels {
+		for _, l := range p.Lines {
+			if l.Name != "" && l.Beside.Side == AtEnd {
+				return nameWidth
+			}
+		}
+		for _, r := range p.Rules {
+			if r.Name != "" && !r.Upright {
+				return nameWidth
+			}
+		}
+	}
+	return margin
+}
+
+// SVG writes the figure as SVG 1.1.
+func (f Figure) SVG(w io.Writer) error {
+	if err := f.Validate(); err != nil {
+		return err
+	}
+	width, height := f.size()
+	c := vgsvg.New(width, height)
+	if err := f.paint(draw.New(c)); err != nil {
+		return err
+	}
+	if _, err := c.WriteTo(w); err != nil {
+		return fmt.Errorf("write %q as SVG: %w", f.Title, err)
+	}
+	return nil
+}
+
+// PNG writes the figure as PNG, fine enough for print at its size.
+func (f Figure) PNG(w io.Writer) error {
+	if err := f.Validate(); err != nil {
+		return err
+	}
+	width, height := f.size()
+	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pixelsInch))}
+	if err := f.paint(draw.New(c)); err != nil {
+		return err
+	}
+	if _, err := c.WriteTo(w); err != nil {
+		return fmt.Errorf("write %q as PNG: %w", f.Title, err)
+	}
+	return nil
+}
+
+// Write writes dir/name.svg and dir/name.png, making dir if there is none, and
+// returns their names. Nothing is written when the figure cannot be drawn.
+func (f Figure) Write(dir, name string) ([]string, error) {
+	if err := f.Validate(); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, fmt.Errorf("write pictures: %w", err)
+	}
+	var svg, png bytes.Buffer
+	if err := f.SVG(&svg); err != nil {
+		return nil, err
+	}
+	if err := f.PNG(&png); err != nil {
+		return nil, err
+	}
+	var written []string
+	for _, file := range []struct {
+		ending  string
+		content []byte
+	}{{".png", png.Bytes()}, {".svg", svg.Bytes()}} {
+		path := filepath.Join(dir, name+file.ending)
+		if err := os.WriteFile(path, file.content, 0o644); err != nil {
+			return nil, fmt.Errorf("write pictures: %w", err)
+		}
+		written = append(written, path)
+	}
+	return written, nil
+}

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestCheckReadsWell(t *testing.T) {
+	t.Parallel()
+	tests := map[string]string{
+		"check-kestrel-yard.txt": "../../deploy/site.yaml",
+		"check-weak.txt":         "testdata/weak.yaml",
+	}
+	for name, file := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, "check", file)
+			require.Equal(t, exitDone, code, complaint)
+			golden(t, name, out)
+			for _, line := range strings.Split(out, "\n") {
+				assert.LessOrEqual(t, len([]rune(line)), 120, "too wide for a terminal: %s", line)
+			}
+		})
+	}
+}
+
+// The keys that other programs rely on, and the pictures of a kind of bag.
+func TestCheckForMachines(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	code, out, complaint := command(t, "check", "--json", "--plot", dir, "testdata/slope.yaml")
+	require.Equal(t, exitDone, code, complaint)
+	var got struct {
+		OK         bool
+		Bags       []map[string]any
+		Reservoirs []map[string]any
+		Pictures   []string
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	assert.True(t, got.OK)
+	require.Len(t, got.Bags, 3)
+	for _, b := range got.Bags {
+		for _, key := range []string{"id", "volume_l", "height_mm", "equilibrium_water_content", "easily_available_l", "wick_supply_l_per_day", "peak_demand_l_per_day", "buffer_hours"} {
+			assert.Contains(t, b, key, b["id"])
+		}
+	}
+	require.Len(t, got.Reservoirs, 1)
+	for _, key := range []string{"id", "usable_l", "days_at_peak"} {
+		assert.Contains(t, got.Reservoirs[0], key)
+	}
+	require.Len(t, got.Bags[2]["advice"], 1, "the last bag down the slope")
+	assert.Equal(t, "wicks-cannot-keep-up", got.Bags[2]["advice"].([]any)[0].(map[string]any)["kind"])
+	require.Len(t, got.Pictures, 3*2, "one kind of bag, three pictures, two forms")
+	for _, p := range got.Pictures {
+		info, err := os.Stat(p)
+		require.NoError(t, err)
+		assert.Greater(t, info.Size(), int64(2000), p)
+		assert.Equal(t, dir, filepath.Dir(p))
+	}
+}
+
+func TestCheckSaysWhatIsWrongWithTheFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(path, []byte("site: {name: Kestrel Yard}\nbagz: []\n"), 0o600))
+	code, out, complaint := command(t, "check", path)
+	assert.Equal(t, exitFailed, code)
+	assert.Empty(t, out)
+	assert.Contains(t, complaint, "site.yaml:2:1: ")
+	code, out, _ = command(t, "check", "--json", path)
+	assert.Equal(t, exitFailed, code)
+	var got struct {
+		OK       bool
+		Problems []map[string]any
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	assert.False(t, got.OK)
+	assert.NotEmpty(t, got.Problems)
+	code, _, complaint = command(t, "check", path+".not")
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, "read site file")
+	code, _, _ = command(t, "check")
+	assert.Equal(t, exitUsage, code)
+}
+
+func TestBagsAreNamedInShort(t *testing.T) {
+	tests := map[string]struct {
+		ids  []string
+		want string
+	}{
+		"one":        {[]string{"a1"}, "a1"},
+		"two":        {[]string{"a1", "a2"}, "a1, a2"},
+		"a row":      {[]string{"a8", "a9", "a10"}, "a8–a10"},
+		"a gap":      {[]string{"a1", "a2", "a4"}, "a1, a2 and a4"},
+		"two stems":  {[]string{"a1", "b2", "b3"}, "a1, b2 and b3"},
+		"no numbers": {[]string{"left", "middle", "right"}, "left, middle and right"},
+		"many":       {[]string{"a", "b", "c", "d", "e", "f", "g", "h"}, "a, b, c, d, e, f and 2 more"},
+	}
+	for name, c := range tests {
+		t.Run(name, func(t *testing.T) { assert.Equal(t, c.want, span(c.ids)) })
+	}
+}

@@ -1,0 +1,290 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wickd/ingest/mqtt"
+)
+
+// patience bounds every wait; the machine may be busy.
+const (
+	patience = 30 * time.Second
+	pollIt   = 10 * time.Millisecond
+)
+
+// text is a buffer that a process writes and a test reads.
+type text struct {
+	mu  sync.Mutex
+	buf bytes.Buffer
+}
+
+func (x *text) Write(p []byte) (int, error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	return x.buf.Write(p)
+}
+
+func (x *text) String() string {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	return x.buf.String()
+}
+
+// process is wickd in a process of its own.
+type process struct {
+	t        *testing.T
+	cmd      *exec.Cmd
+	out, err *text
+	done     chan struct{}
+}
+
+func prepare(t *testing.T, args ...string) *process {
+	t.Helper()
+	p := &process{t: t, cmd: exec.Command("wickd", args...), out: &text{}, err: &text{}, done: make(chan struct{})}
+	p.cmd.Stdout, p.cmd.Stderr = p.out, p.err
+	return p
+}
+
+func launch(t *testing.T, args ...string) *process {
+	t.Helper()
+	p := prepare(t, args...)
+	p.start()
+	return p
+}
+
+func (p *process) start() {
+	p.t.Helper()
+	require.NoError(p.t, p.cmd.Start())
+	go func() {
+		_ = p.cmd.Wait()
+		close(p.done)
+	}()
+	p.t.Cleanup(func() {
+		_ = p.cmd.Process.Kill()
+		<-p.done
+	})
+}
+
+func (p *process) signal(s syscall.Signal) { _ = p.cmd.Process.Signal(s) }
+
+// wait gives the exit code and how long it took to come.
+func (p *process) wait() (code int, took time.Duration) {
+	p.t.Helper()
+	began := time.Now()
+	select {
+	case <-p.done:
+	case <-time.After(patience):
+		require.FailNow(p.t, "wickd does not end", "%s", p.err)
+	}
+	return p.cmd.ProcessState.ExitCode(), time.Since(began)
+}
+
+func (p *process) eventually(condition func() bool, what string) {
+	p.t.Helper()
+	require.Eventually(p.t, condition, patience, pollIt, "%s\n%s%s", what, p.err, p.out)
+}
+
+// output runs a command to its end and gives what it printed.
+func output(t *testing.T, args ...string) string {
+	t.Helper()
+	cmd := exec.Command("wickd", args...)
+	var complaint bytes.Buffer
+	cmd.Stderr = &complaint
+	out, err := cmd.Output()
+	require.NoError(t, err, "wickd %s: %s", strings.Join(args, " "), &complaint)
+	return string(out)
+}
+
+// yard is a site file and a data directory.
+type yard struct {
+	t                            *testing.T
+	site, data, listen, embedded string
+}
+
+// newYard writes the bench's file with another broker and further sections; an
+// empty broker is the one inside wickd.
+func newYard(t *testing.T, broker string, sections ...string) *yard {
+	t.Helper()
+	y := &yard{t: t, data: filepath.Join(t.TempDir(), "data"), listen: freeAddress(t)}
+	file, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	const shipped = `mqtt: {embedded: {listen: "127.0.0.1:0"}}`
+	require.Contains(t, string(file), shipped)
+	section := `mqtt: {broker: "tcp://` + broker + `"}`
+	if broker == "" {
+		y.embedded = freeAddress(t)
+		section = `mqtt: {embedded: {listen: "` + y.embedded + `"}}`
+	}
+	content := strings.Replace(string(file), shipped, section, 1) + "\n" + strings.Join(sections, "\n") + "\n"
+	y.site = filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(y.site, []byte(content), 0o600))
+	return y
+}
+
+// run starts the daemon and waits until it is ready.
+func (y *yard) run() *process {
+	y.t.Helper()
+	p := launch(y.t, "run", "--site", y.site, "--data", y.data, "--listen", y.listen)
+	p.eventually(func() bool { status, _ := fetch(y.listen, "/readyz"); return status == http.StatusOK }, "wickd is not ready")
+	return p
+}
+
+func fetch(addr, path string) (status int, body string) {
+	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}, Timeout: patience}
+	answer, err := client.Get("http://" + addr + path)
+	if err != nil {
+		return 0, err.Error()
+	}
+	defer answer.Body.Close()
+	content, err := io.ReadAll(answer.Body)
+	if err != nil {
+		return 0, err.Error()
+	}
+	return answer.StatusCode, string(content)
+}
+
+func freeAddress(t *testing.T) string {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer l.Close()
+	return l.Addr().String()
+}
+
+// phone is a real web server that a webhook tells.
+type phone struct {
+	server *httptest.Server
+	url    string // file with the address
+	mu     sync.Mutex
+	titles []string
+}
+
+func newPhone(t *testing.T) *phone {
+	t.Helper()
+	p := &phone{url: filepath.Join(t.TempDir(), "phone-url")}
+	p.server = httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
+		var n struct{ Title string }
+		if err := json.NewDecoder(r.Body).Decode(&n); err != nil {
+			n.Title = err.Error()
+		}
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.titles = append(p.titles, n.Title)
+	}))
+	t.Cleanup(p.server.Close)
+	require.NoError(t, os.WriteFile(p.url, []byte("generic+"+p.server.URL+"/?template=json"), 0o600))
+	return p
+}
+
+func (p *phone) section() string {
+	return "notify: {recipients: {keeper: {url_file: " + p.url + "}}}"
+}
+
+func (p *phone) about(words string) int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	n := 0
+	for _, title := range p.titles {
+		if strings.Contains(title, words) {
+			n++
+		}
+	}
+	return n
+}
+
+// sensors publish over MQTT, each message until it is confirmed.
+type sensors struct {
+	t      *testing.T
+	client *mqtt.Client
+}
+
+func connect(t *testing.T, broker, id string) *sensors {
+	t.Helper()
+	c, err := mqtt.New(mqtt.Options{URL: "tcp://" + broker, ClientID: id, RetryMin: pollIt, RetryMax: 50 * time.Millisecond})
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- c.Run(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		require.NoError(t, <-done)
+	})
+	return &sensors{t, c}
+}
+
+// try publishes once and says whether it was confirmed.
+func (s *sensors) try(topic, payload string) bool {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	err := s.client.Publish(ctx, topic, []byte(payload), false)
+	if err != nil && !errors.Is(err, mqtt.ErrNotConnected) && !errors.Is(err, mqtt.ErrConnectionLost) {
+		s.t.Errorf("publish %s: %v", topic, err)
+	}
+	return err == nil
+}
+
+func (s *sensors) publish(topic, payload string) {
+	for !s.try(topic, payload) && !s.t.Failed() {
+		time.Sleep(pollIt) // between attempts, as a sensor does
+	}
+}
+
+// mosquitto is a real broker with the shipped configuration.
+func mosquitto(t *testing.T) (address string) {
+	t.Helper()
+	path, err := exec.LookPath("mosquitto")
+	if err != nil {
+		path, err = exec.LookPath("/usr/sbin/mosquitto")
+	}
+	if err != nil && os.Getenv("CI") == "true" {
+		require.FailNow(t, "mosquitto is not installed, and CI must test against the real one")
+	}
+	if err != nil {
+		t.Skip("mosquitto is not installed: nothing is tested against it here")
+	}
+	address = freeAddress(t)
+	conf, err := os.ReadFile("../../deploy/mosquitto/wickd.conf")
+	require.NoError(t, err)
+	_, port, _ := net.SplitHostPort(address)
+	text := strings.Replace(string(conf), "\nlistener 1883 127.0.0.1\n", "\nlistener "+port+" 127.0.0.1\n", 1)
+	require.Contains(t, text, port)
+	dir := t.TempDir()
+	text += fmt.Sprintf("\npersistence_location %s/\nlog_dest none\n", dir)
+	if os.Getuid() == 0 {
+		text += "user root\n" // or it drops privileges and cannot write its file
+	}
+	file := filepath.Join(dir, "mosquitto.conf")
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	cmd := exec.Command(path, "-c", file)
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+	})
+	require.Eventually(t, func() bool {
+		c, err := net.Dial("tcp", address)
+		if err == nil {
+			_ = c.Close()
+		}
+		return err == nil
+	}, patience, pollIt, "mosquitto does not listen")
+	return address
+}

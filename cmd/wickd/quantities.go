@@ -1,0 +1,142 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"wickd/model/unit"
+)
+
+// quantity is a figure on the command line that may be left out.
+type quantity struct {
+	value float64 // canonical
+	given bool
+}
+
+func (q *quantity) parse(text []byte, d *unit.Dimension) error {
+	v, err := unit.Parse(string(text), d)
+	if err != nil {
+		return err
+	}
+	q.value, q.given = v.Canonical(), true
+	if !(q.value > 0) {
+		return fmt.Errorf("%q is not above 0", text)
+	}
+	return nil
+}
+
+// The quantities of the command line, each of one dimension.
+type (
+	lengthFlag  struct{ quantity } // mm
+	areaFlag    struct{ quantity } // m²
+	sectionFlag struct{ quantity } // cm²
+	volumeFlag  struct{ quantity } // L
+	flowFlag    struct{ quantity } // L/d
+	shareFlag   struct{ quantity } // 0–1; may be 0
+	daysFlag    struct{ quantity } // d
+)
+
+func (f *lengthFlag) UnmarshalText(b []byte) error  { return f.parse(b, unit.Length) }
+func (f *areaFlag) UnmarshalText(b []byte) error    { return f.parse(b, unit.Area) }
+func (f *sectionFlag) UnmarshalText(b []byte) error { return f.parse(b, unit.Section) }
+func (f *volumeFlag) UnmarshalText(b []byte) error  { return f.parse(b, unit.Volume) }
+func (f *flowFlag) UnmarshalText(b []byte) error    { return f.parse(b, unit.Flow) }
+
+// UnmarshalText takes a share, 0 too.
+func (f *shareFlag) UnmarshalText(b []byte) error {
+	v, err := unit.Parse(string(b), unit.Ratio)
+	if err != nil {
+		return err
+	}
+	f.value, f.given = v.Canonical(), true
+	if f.value < 0 || f.value > 1 {
+		return fmt.Errorf("%q is not between 0 and 100 %%", b)
+	}
+	return nil
+}
+
+// UnmarshalText takes days, with or without their unit.
+func (f *daysFlag) UnmarshalText(b []byte) error {
+	const seconds = 86400
+	if n, err := unit.Number(string(b)); err == nil {
+		f.value, f.given = n, true
+	} else if err := f.parse(b, unit.Duration); err != nil {
+		return err
+	} else {
+		f.value /= seconds
+	}
+	if !(f.value > 0) {
+		return fmt.Errorf("%q is not above 0", b)
+	}
+	return nil
+}
+
+// countFlag is a number of things, at least one; 0 is left out.
+type countFlag int
+
+// UnmarshalText takes a whole number above 0.
+func (f *countFlag) UnmarshalText(b []byte) error {
+	const most = 1_000_000
+	n, err := strconv.Atoi(strings.TrimSpace(string(b)))
+	if err != nil || n < 1 || n > most {
+		return fmt.Errorf("%q is not a number of things, for example 12", b)
+	}
+	*f = countFlag(n)
+	return nil
+}
+
+// numberFlag is a plain number above 0.
+type numberFlag struct{ quantity }
+
+// UnmarshalText takes a number without a unit.
+func (f *numberFlag) UnmarshalText(b []byte) error {
+	n, err := unit.Number(string(b))
+	if err != nil {
+		return err
+	}
+	f.value, f.given = n, true
+	if !(n > 0) {
+		return fmt.Errorf("%q is not above 0", b)
+	}
+	return nil
+}
+
+// latitudeFlag is degrees, north positive: 47, 47N, -33.9 or 33.9 S.
+type latitudeFlag struct{ quantity }
+
+// UnmarshalText takes degrees with a sign or with N or S.
+func (f *latitudeFlag) UnmarshalText(b []byte) error {
+	text := strings.ToUpper(strings.TrimSpace(string(b)))
+	sign := 1.0
+	switch {
+	case strings.HasSuffix(text, "N"):
+		text = strings.TrimSuffix(text, "N")
+	case strings.HasSuffix(text, "S"):
+		text, sign = strings.TrimSuffix(text, "S"), -1
+	}
+	n, err := unit.Number(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "°")))
+	if err != nil || math.Abs(n) > 90 || sign < 0 && n < 0 {
+		return fmt.Errorf("%q is not a latitude, for example 47 or 33.9S", b)
+	}
+	f.value, f.given = sign*n, true
+	return nil
+}
+
+// monthFlag is a month by its name, the start of it, or its number.
+type monthFlag time.Month
+
+// UnmarshalText takes June, jun or 6.
+func (f *monthFlag) UnmarshalText(b []byte) error {
+	text := strings.ToLower(strings.TrimSpace(string(b)))
+	for m := time.January; m <= time.December; m++ {
+		name := strings.ToLower(m.String())
+		if text == strconv.Itoa(int(m)) || len(text) >= 3 && strings.HasPrefix(name, text) {
+			*f = monthFlag(m)
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is not a month, for example June or 6", b)
+}

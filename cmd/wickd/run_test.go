@@ -1,0 +1,156 @@
+package main
+
+import (
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// promised is how long an ordered stop may take; a machine that is busy with
+// other tests gets some more.
+const promised = 2*time.Second + time.Second
+
+func TestASignalStopsInOrder(t *testing.T) {
+	t.Parallel()
+	for name, s := range map[string]syscall.Signal{"SIGTERM": syscall.SIGTERM, "Ctrl-C": syscall.SIGINT} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			y := newYard(t, "")
+			d := y.run()
+			sensors := connect(t, y.embedded, "bench")
+			sensors.publish("bench/p1/moisture", "52.1")
+			// A browser holds a connection without a request on it.
+			c, err := net.Dial("tcp", y.listen)
+			require.NoError(t, err)
+			defer c.Close()
+			d.signal(s)
+			code, took := d.wait()
+			assert.Equal(t, exitDone, code, "%s", d.err)
+			assert.Less(t, took, promised)
+			assert.NotContains(t, d.err.String(), "level=ERROR")
+			assert.NotContains(t, d.err.String(), "level=WARN")
+			assert.Contains(t, d.err.String(), "wickd is down")
+			assert.Equal(t, 1, exported(t, y.data)["52.1"])
+		})
+	}
+}
+
+func TestASecondSignalStopsAtOnce(t *testing.T) {
+	t.Parallel()
+	// A phone service that takes the message and never answers, and a browser
+	// that never asks, hold up the first.
+	y := newYard(t, "")
+	d := y.run()
+	c, err := net.Dial("tcp", y.listen)
+	require.NoError(t, err)
+	defer c.Close()
+	_, err = c.Write([]byte("GET / HTTP/1.1\r\nHost: x"))
+	require.NoError(t, err)
+	d.signal(syscall.SIGTERM)
+	d.eventually(func() bool { return gone(y.embedded) }, "the first signal does nothing")
+	d.signal(syscall.SIGTERM)
+	code, took := d.wait()
+	assert.Equal(t, exitFailed, code, "%s", d.err)
+	assert.Less(t, took, 700*time.Millisecond)
+}
+
+func gone(address string) bool {
+	c, err := net.Dial("tcp", address)
+	if err == nil {
+		_ = c.Close()
+	}
+	return err != nil
+}
+
+// What keeps the daemon from starting is said in words, at once.
+func TestWhatKeepsItFromStarting(t *testing.T) {
+	t.Parallel()
+	y := newYard(t, "")
+	first := y.run()
+	other := newYard(t, "")
+	tests := map[string]struct {
+		site, data, listen string
+		want               []string
+	}{
+		"the same data directory": {other.site, y.data, other.listen, []string{y.data, "another wickd"}},
+		"the web port in use":     {other.site, other.data, y.listen, []string{y.listen, "in use", "--listen"}},
+		"the broker port in use":  {y.site, other.data, other.listen, []string{y.embedded, "in use", "another broker"}},
+		"data is a file":          {other.site, other.site, other.listen, []string{other.site}},
+		"no such address":         {other.site, other.data, "192.0.2.1:9920", []string{"192.0.2.1:9920"}},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			p := launch(t, "run", "--site", tt.site, "--data", tt.data, "--listen", tt.listen)
+			code, _ := p.wait()
+			assert.Equal(t, exitFailed, code)
+			for _, want := range tt.want {
+				assert.Contains(t, p.err.String(), want)
+			}
+			assert.True(t, strings.HasPrefix(p.err.String(), "wickd: "), "%s", p.err)
+		})
+	}
+	status, _ := fetch(y.listen, "/healthz")
+	assert.Equal(t, 200, status, "the first goes on")
+	first.signal(syscall.SIGTERM)
+	code, _ := first.wait()
+	assert.Equal(t, exitDone, code)
+}
+
+// A journal that is no journal is not overwritten.
+func TestAForeignJournalIsLeftAlone(t *testing.T) {
+	t.Parallel()
+	y := newYard(t, "")
+	require.NoError(t, os.MkdirAll(y.data, 0o750))
+	db := filepath.Join(y.data, "journal.db")
+	foreign := strings.Repeat("not a database at all\n", 300)
+	require.NoError(t, os.WriteFile(db, []byte(foreign), 0o600))
+	p := launch(t, "run", "--site", y.site, "--data", y.data, "--listen", y.listen)
+	code, _ := p.wait()
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, p.err.String(), y.data)
+	kept, err := os.ReadFile(db)
+	require.NoError(t, err)
+	assert.Equal(t, foreign, string(kept))
+}
+
+// What a person does from the command line of a running daemon.
+func TestStatusAcknowledgeShelve(t *testing.T) {
+	t.Parallel()
+	y := newYard(t, "")
+	d := y.run()
+	at := "--daemon=http://" + y.listen
+	assert.Contains(t, output(t, "status", at), "Nothing is wrong.")
+	connect(t, y.embedded, "bench").publish("bench/p2/moisture", "9.5")
+	var status string
+	d.eventually(func() bool {
+		status = output(t, "status", at)
+		return strings.Contains(status, "Bag p2 is dry")
+	}, "status does not tell of the dry bag")
+	_, occurrence, found := strings.Cut(status, "to acknowledge: wickd ack ")
+	require.True(t, found, "%s", status)
+	occurrence = strings.Trim(strings.SplitN(occurrence, "\n", 2)[0], `"`)
+
+	assert.Contains(t, output(t, "ack", at, "--by", "caretaker", occurrence), "acknowledged by caretaker")
+	assert.Contains(t, output(t, "status", at), "[urgent, acknowledged] Bag p2 is dry")
+	assert.Contains(t, output(t, "shelve", at, "--for", "90m", occurrence), "put aside until ")
+	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
+	assert.Contains(t, output(t, "status", at, "--json"), `"condition": "bag-dry"`)
+
+	p := launch(t, "ack", at, "bag-dry|bag/p9|2026-06-01T00:00:00Z")
+	code, _ := p.wait()
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, p.err.String(), "the daemon refuses")
+
+	// What was acknowledged and shelved stays so.
+	d.signal(syscall.SIGKILL)
+	d.wait()
+	d = y.run()
+	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
+}

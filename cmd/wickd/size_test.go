@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/design"
+)
+
+func TestSizeReadsWell(t *testing.T) {
+	t.Parallel()
+	tests := map[string][]string{
+		"size-strawberry.txt": {"--crop", "strawberry", "--lay-flat", "170mm", "--plants", "50", "--latitude", "47", "--cover", "70%"},
+		"size-what-if.txt":    {"--crop", "sweet pepper", "--diameter", "95mm", "--per-bag", "2", "--plants", "12", "--wick", "wool felt", "--wicks", "2", "--section", "1cm2", "--lift", "120mm", "--media", "coir", "--latitude", "33.9S", "--month", "jan", "--reservoir", "60L", "--away", "5"},
+	}
+	for name, args := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, append([]string{"size"}, args...)...)
+			require.Equal(t, exitDone, code, complaint)
+			golden(t, name, out)
+		})
+	}
+}
+
+// The place, the medium, the wick and the crop come from the site file by name.
+func TestSizeFromASiteFile(t *testing.T) {
+	t.Parallel()
+	code, out, complaint := command(t, "size", "--site", "testdata/weak.yaml", "--json",
+		"--crop", "strawberry", "--drink", "0.3L/d", "--per-bag", "4", "--length", "80cm", "--media", "mix", "--shrink", "10%", "--wick", "strip", "--lift", "60 mm", "--fill", "95%", "--spill", "0%")
+	require.Equal(t, exitDone, code, complaint)
+	var got struct {
+		Latitude float64 `json:"latitude"`
+		PerPlant float64 `json:"demand_per_plant_l_per_day"`
+		Section  float64 `json:"section_cm2"`
+		Media    struct {
+			Filled float64 `json:"filled_l"`
+			Bought float64 `json:"bought_l"`
+			Parts  []struct{ Material string }
+		}
+		Bag struct {
+			Volume float64 `json:"volume_l"`
+		}
+		Origins map[string]string
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	assert.Equal(t, 47.0, got.Latitude)
+	assert.InDelta(t, 0.3, got.PerPlant, 0.03, "as measured, on a day near the bright one")
+	assert.InDelta(t, 8, got.Bag.Volume, 0.05, "four plants with 2 L each")
+	assert.InDelta(t, got.Media.Filled/0.9, got.Media.Bought, 1e-6)
+	assert.Len(t, got.Media.Parts, 2)
+	assert.Equal(t, 1.0, got.Section, "the wick of the site file")
+	assert.Equal(t, "worked out", got.Origins["diameter"])
+}
+
+// The pictures of a proposal, by the command's own words: drawn, not rendered,
+// which the race detector makes slow.
+func TestSizeDrawsTheProposal(t *testing.T) {
+	t.Parallel()
+	z := sizeCommand{Crop: "strawberry"}
+	z.PerBag = 5
+	need, err := z.requirement(&model.Site{})
+	require.NoError(t, err)
+	p, err := design.Size(need)
+	require.NoError(t, err)
+	drawn, err := z.subject(p).pictures()
+	require.NoError(t, err)
+	require.Len(t, drawn, 3)
+	for _, d := range drawn {
+		assert.NoError(t, d.figure.Validate())
+		assert.Contains(t, d.figure.Title, "5 strawberry plants in a bag")
+		var svg bytes.Buffer
+		require.NoError(t, d.figure.SVG(&svg))
+		assert.Greater(t, svg.Len(), 2000)
+	}
+}
+
+// Every refusal is a usage error that says how to do it.
+func TestSizeRefusals(t *testing.T) {
+	t.Parallel()
+	tests := map[string]struct {
+		args []string
+		says string
+	}{
+		"nothing":       {nil, "for example --crop strawberry"},
+		"crop":          {[]string{"--crop", "moss"}, `no crop "moss": built in are strawberry`},
+		"no width":      {[]string{"--crop", "basil"}, "for example --lay-flat 170mm"},
+		"no unit":       {[]string{"--crop", "basil", "--lay-flat", "170"}, `for example "170 mm"`},
+		"wrong unit":    {[]string{"--crop", "basil", "--lay-flat", "170L"}, "is a volume, not a length"},
+		"negative":      {[]string{"--crop", "basil", "--length=-1m"}, "not above 0"},
+		"two widths":    {[]string{"--crop", "basil", "--lay-flat", "170mm", "--diameter", "108mm"}, "give one"},
+		"contradiction": {[]string{"--crop", "basil", "--lay-flat", "170mm", "--length", "1m", "--volume", "20L"}, "leave out one"},
+		"impossible":    {[]string{"--crop", "basil", "--diameter", "9m"}, "diameter: 9000 mm is impossible"},
+		"no plants":     {[]string{"--crop", "basil", "--plants", "0"}, "is not a number of things"},
+		"medium":        {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "gravel"}, `no medium "gravel": built in are coir`},
+		"own medium":    {[]string{"--crop", "basil", "--diameter", "108mm", "--site", "testdata/weak.yaml", "--media", "gravel"}, "the site file has bark, mix"},
+		"mix":           {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "coir 50%, peat 40%"}, "add up to 90 %"},
+		"mix of what":   {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "coir 50%, gravel 50%"}, `no medium "gravel"`},
+		"mix how much":  {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "coir, peat"}, "how much of what"},
+		"shrink":        {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "coir", "--shrink", "8%"}, "coir is not one"},
+		"lone shrink":   {[]string{"--crop", "basil", "--diameter", "108mm", "--shrink", "8%"}, "name it with --media"},
+		"wick":          {[]string{"--crop", "basil", "--diameter", "108mm", "--wick", "rope"}, `no wick "rope"`},
+		"latitude":      {[]string{"--crop", "basil", "--latitude", "north"}, "is not a latitude"},
+		"month":         {[]string{"--crop", "basil", "--month", "ju"}, "is not a month"},
+		"days":          {[]string{"--crop", "basil", "--away", "0"}, "not above 0"},
+		"share":         {[]string{"--crop", "basil", "--fill", "130%"}, "between 0 and 100"},
+		"margin":        {[]string{"--crop", "basil", "--margin", "lots"}, "is not a number"},
+		"too far":       {[]string{"--crop", "basil", "--diameter", "108mm", "--lift", "45cm"}, "underside"},
+	}
+	for name, c := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, append([]string{"size"}, c.args...)...)
+			assert.Equal(t, exitUsage, code)
+			assert.Empty(t, out)
+			assert.Contains(t, complaint, c.says)
+		})
+	}
+	code, _, complaint := command(t, "size", "--crop", "basil", "--site", "testdata/nowhere.yaml")
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, "read site file")
+}
+
+func TestFiguresOfTheCommandLine(t *testing.T) {
+	var l latitudeFlag
+	for text, want := range map[string]float64{"47": 47, "47N": 47, "33.9 S": -33.9, "-33.9": -33.9, "60.2° n": 60.2} {
+		require.NoError(t, l.UnmarshalText([]byte(text)), text)
+		assert.Equal(t, want, l.value, text)
+	}
+	for _, text := range []string{"91", "-33S", "S", ""} {
+		assert.Error(t, l.UnmarshalText([]byte(text)), text)
+	}
+	var m monthFlag
+	for text, want := range map[string]int{"June": 6, "jun": 6, "12": 12, "SEPTEMBER": 9} {
+		require.NoError(t, m.UnmarshalText([]byte(text)), text)
+		assert.Equal(t, want, int(m), text)
+	}
+	var d daysFlag
+	for text, want := range map[string]float64{"7": 7, "7 d": 7, "36 h": 1.5} {
+		require.NoError(t, d.UnmarshalText([]byte(text)), text)
+		assert.InDelta(t, want, d.value, 1e-12, text)
+	}
+}

@@ -94,7 +94,7 @@ func faultGenerator(site *model.Site) *rapid.Generator[Fault] {
 // more with -rapid.checks.
 func TestConservationUnderAnyFaults(t *testing.T) {
 	if checks := flag.Lookup("rapid.checks"); checks.Value.String() == checks.DefValue {
-		require.NoError(t, checks.Value.Set("25"))
+		require.NoError(t, checks.Value.Set("15"))
 		defer func() { require.NoError(t, checks.Value.Set(checks.DefValue)) }()
 	}
 	site := few("a1", "b1")

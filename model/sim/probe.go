@@ -85,15 +85,10 @@ func (p *probe) number(faults schedule, t time.Time) string {
 	if faults.active(ProbeStuck, id, t) && p.last != "" {
 		return p.last
 	}
-	for _, f := range faults.on(ProbeError, id, t) {
-		number := f.Size
-		if number == 0 {
-			number = errorNumber
-		}
-		p.last = strconv.FormatFloat(number, 'f', -1, 64)
-		return p.last
-	}
 	p.last = p.print(p.sense(white, faults, t))
+	if failed := faults.on(ProbeError, id, t); len(failed) > 0 {
+		p.last = strconv.FormatFloat(orElse(failed[0].Size, errorNumber), 'f', -1, 64)
+	}
 	return p.last
 }
 

@@ -18,10 +18,6 @@ const (
 	alkaline = 0.04
 	// lowestPH and highestPH are where the solution's buffers hold at last.
 	lowestPH, highestPH = 3.5, 9.0
-	// usualEC and usualPH are mixed where the site states no target.
-	usualEC, usualPH = 1.6, 5.8
-	// refillHour is when the grower comes, local time.
-	refillHour = 9
 )
 
 // reservoir is the truth of one reservoir.
@@ -63,22 +59,6 @@ func newReservoir(d *design.Reservoir, zone *time.Location, o Options) *reservoi
 	r.salt = r.mixedEC() * r.volume
 	r.ph = r.mixedPH()
 	return r
-}
-
-func orElse(value, fallback float64) float64 {
-	if value > 0 {
-		return value
-	}
-	return fallback
-}
-
-// mixedEC and mixedPH are what the grower mixes when aiming at the target.
-func (r *reservoir) mixedEC() float64 {
-	return orElse(r.design.Reservoir.Target.EC, usualEC) * lognormal(r.rng, r.scatter.Mixing)
-}
-
-func (r *reservoir) mixedPH() float64 {
-	return orElse(r.design.Reservoir.Target.PH, usualPH) + r.scatter.PH*r.rng.NormFloat64()
 }
 
 // ec is that of the solution, mS/cm at 25 °C; 0 when there is none.
@@ -142,53 +122,4 @@ func (r *reservoir) lose(leak, evaporation float64) {
 	evaporation = math.Min(evaporation, math.Max(0, r.volume))
 	r.volume -= evaporation
 	r.evaporated += evaporation
-}
-
-// tend is the grower's part.
-func (r *reservoir) tend(o outside) {
-	if o.policy == RefillNever {
-		return
-	}
-	if r.due.IsZero() && r.level() <= r.lowMark() {
-		r.due = nextVisit(o.to, r.zone)
-	}
-	if r.due.IsZero() || o.to.Before(r.due) {
-		return
-	}
-	if o.absent {
-		r.due = nextVisit(o.to, r.zone)
-		return
-	}
-	r.refill(r.mixedEC(), r.mixedPH())
-}
-
-// lowMark is the site's, or a fifth of the way up.
-func (r *reservoir) lowMark() float64 {
-	m := r.design.Reservoir
-	if m.Low > m.Empty {
-		return m.Low
-	}
-	return m.Empty + (m.Full-m.Empty)/5
-}
-
-// nextVisit is the first refillHour after t.
-func nextVisit(t time.Time, zone *time.Location) time.Time {
-	local := t.In(zone)
-	visit := time.Date(local.Year(), local.Month(), local.Day(), refillHour, 0, 0, 0, zone)
-	if !visit.After(t) {
-		visit = time.Date(local.Year(), local.Month(), local.Day()+1, refillHour, 0, 0, 0, zone)
-	}
-	return visit
-}
-
-// refill fills to the full mark and mixes until the solution has an EC and pH.
-func (r *reservoir) refill(ec, ph float64) {
-	added := math.Max(0, r.design.Full()-r.volume)
-	r.volume += added
-	r.refilled += added
-	r.refills++
-	r.saltAdded += ec*r.volume - r.salt
-	r.salt = ec * r.volume
-	r.ph = ph
-	r.due = time.Time{}
 }

@@ -1,0 +1,82 @@
+package forward
+
+import (
+	"context"
+	"strconv"
+	"time"
+
+	"wickd/ingest"
+	"wickd/model"
+)
+
+// Stream is one sequence of rows that is forwarded with a cursor of its own.
+type Stream struct {
+	Cursor string // its name in the journal
+	// Next gives the points of up to limit rows after a Seq, and the last of
+	// these rows; the Seq that it was given: there are no more.
+	Next func(ctx context.Context, after int64, limit int) (points []Point, through int64, err error)
+	// Pending is how many rows lie after a Seq, and the time of the first.
+	Pending func(ctx context.Context, after int64) (rows int64, since time.Time, err error)
+}
+
+// ReadingsCursor is the name of the cursor of Readings.
+const ReadingsCursor = "influxdb/readings"
+
+// Source is the journal's messages.
+type Source interface {
+	Read(ctx context.Context, after int64, limit int) ([]ingest.Record, error)
+	Pending(ctx context.Context, after int64) (rows int64, since time.Time, err error)
+}
+
+// Readings is the stream of all readings, good or not. Each becomes a point of
+// the measurement "reading" with the field "value" in the unit of its quantity
+// and the tags
+//
+//	sensor         the sensor's subject: bag/a4/moisture
+//	owner          what it belongs to: bag/a4
+//	quantity       what it measures: moisture
+//	verdict        good, or why it was not used
+//	reconstructed  true, where a backlog was laid out; otherwise absent
+func Readings(source Source) Stream {
+	return Stream{
+		Cursor:  ReadingsCursor,
+		Pending: source.Pending,
+		Next: func(ctx context.Context, after int64, limit int) ([]Point, int64, error) {
+			records, err := source.Read(ctx, after, limit)
+			if err != nil {
+				return nil, after, err
+			}
+			var points []Point
+			for _, record := range records {
+				after = record.Seq
+				for _, reading := range record.Readings {
+					points = append(points, readingPoint(reading))
+				}
+			}
+			return points, after, nil
+		},
+	}
+}
+
+func readingPoint(r model.Reading) Point {
+	tags := []Tag{
+		{"sensor", string(r.Sensor)},
+		{"owner", string(r.Sensor.Owner())},
+		{"quantity", quantity(r.Sensor)},
+		{"verdict", string(r.Verdict)},
+	}
+	if r.Reconstructed {
+		tags = append(tags, Tag{"reconstructed", strconv.FormatBool(true)})
+	}
+	return Point{Measurement: "reading", Tags: tags, Fields: []Field{{"value", r.Value}}, Time: r.Time}
+}
+
+// quantity is the last element of a sensor's subject.
+func quantity(sensor model.Subject) string {
+	for i := len(sensor) - 1; i >= 0; i-- {
+		if sensor[i] == '/' {
+			return string(sensor[i+1:])
+		}
+	}
+	return ""
+}

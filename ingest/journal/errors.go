@@ -1,0 +1,44 @@
+package journal
+
+import (
+	"errors"
+	"fmt"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// Errors that a caller may want to tell apart.
+var (
+	// ErrFailed wraps every error of writing to the journal.
+	ErrFailed = errors.New("the journal cannot be written")
+	// ErrFull is ErrFailed for want of space; a later write may succeed.
+	ErrFull = errors.New("the disk is full; free some space where the data directory lies")
+	// ErrLocked says that another process has the journal open for writing.
+	ErrLocked = errors.New("the data directory is in use by another wickd; stop that one, or give this one its own --data directory")
+	// ErrNewer says that the journal was written by a newer release.
+	ErrNewer = errors.New("the journal was written by a newer wickd; install that release again, or move the data directory aside to start anew")
+	// ErrForeign says that the file is not a journal.
+	ErrForeign = errors.New("the file is an SQLite database, but not a wickd journal; give --data another directory")
+	// ErrReadOnly is returned by what writes when the journal is open for reading.
+	ErrReadOnly = errors.New("the journal is open for reading only")
+)
+
+// failed wraps an error of a write.
+func failed(op string, err error) error {
+	if isFull(err) {
+		return fmt.Errorf("journal: %s: %w: %w: %w", op, ErrFailed, ErrFull, err)
+	}
+	return fmt.Errorf("journal: %s: %w: %w", op, ErrFailed, err)
+}
+
+func isFull(err error) bool { return code(err) == sqlite3.SQLITE_FULL }
+
+// code is the primary result code of an SQLite error; 0 for any other.
+func code(err error) int {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Code() & 0xff
+	}
+	return 0
+}

@@ -1,0 +1,113 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	sqlite3 "modernc.org/sqlite/lib"
+)
+
+// transact runs fn in one transaction, and then the functions in done, still
+// under the lock. An error of fn undoes it; an error of the commit, or of the
+// disk, is final.
+//
+// The context is looked at once: a transaction that has begun is not broken
+// off half-way, so that its outcome is never in doubt.
+func (j *Journal) transact(ctx context.Context, op string, fn func(context.Context) error, done ...func()) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	ctx = context.WithoutCancel(ctx)
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	switch {
+	case j.conn == nil:
+		return ErrReadOnly
+	case j.failed != nil:
+		return j.failed
+	}
+	if _, err := j.conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+		return j.broken(op, err)
+	}
+	if err := fn(ctx); err != nil {
+		j.rollback(ctx)
+		if code(err) == 0 {
+			return fmt.Errorf("journal: %s: %w", op, err)
+		}
+		return j.broken(op, err)
+	}
+	if err := j.commit(ctx, op); err != nil {
+		j.rollback(ctx)
+		return j.broken(op, err)
+	}
+	for _, f := range done {
+		f()
+	}
+	return nil
+}
+
+// errInjected marks a fault that Hooks.Commit made, which is treated as a disk
+// that failed to write.
+var errInjected = errors.New("commit failed")
+
+func (j *Journal) commit(ctx context.Context, op string) error {
+	if j.hooks.Commit != nil {
+		if err := j.hooks.Commit(op); err != nil {
+			return fmt.Errorf("%w: %w", errInjected, err)
+		}
+	}
+	_, err := j.conn.ExecContext(ctx, "COMMIT")
+	return err
+}
+
+// rollback undoes the open transaction. SQLite has done so itself after some
+// errors, and then says that there is none.
+func (j *Journal) rollback(ctx context.Context) {
+	_, _ = j.conn.ExecContext(ctx, "ROLLBACK")
+}
+
+// broken makes an error of the disk final. Not so one after which nothing is in
+// doubt: it ran full, or another process held the database for too long.
+func (j *Journal) broken(op string, err error) error {
+	switch code(err) {
+	case sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+		return failed(op, err)
+	}
+	j.failed = failed(op, err)
+	return j.failed
+}
+
+// statements are prepared once for the writing connection.
+type statements struct {
+	message, reading, refusal, latest, packet *sql.Stmt
+}
+
+func (s *statements) prepare(ctx context.Context, conn *sql.Conn) error {
+	for query, into := range map[string]**sql.Stmt{
+		`INSERT INTO messages (seq, arrived, taken, topic, payload, qos, packet_id, session, duplicate, retained, gaps, backlog)
+		 VALUES (?, ?, NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &s.message,
+		`INSERT INTO readings (seq, n, sensor, time, value, verdict, reconstructed) VALUES (?, ?, ?, ?, ?, ?, ?)`: &s.reading,
+		`INSERT INTO refusals (seq, n, sensor, reason, detail) VALUES (?, ?, ?, ?, ?)`:                            &s.refusal,
+		`INSERT INTO latest (sensor, time, value, reconstructed) VALUES (?, ?, ?, ?)
+		 ON CONFLICT (sensor) DO UPDATE SET time = excluded.time, value = excluded.value, reconstructed = excluded.reconstructed
+		 WHERE excluded.time >= latest.time`: &s.latest,
+		`SELECT seq, topic, payload FROM messages WHERE session = ? AND packet_id = ? AND packet_id <> 0 ORDER BY seq DESC LIMIT 1`: &s.packet,
+	} {
+		stmt, err := conn.PrepareContext(ctx, query)
+		if err != nil {
+			return err
+		}
+		*into = stmt
+	}
+	return nil
+}
+
+func (s *statements) close() {
+	for _, stmt := range []*sql.Stmt{s.message, s.reading, s.refusal, s.latest, s.packet} {
+		if stmt != nil {
+			_ = stmt.Close()
+		}
+	}
+}

@@ -21,6 +21,7 @@ func channelConditions() []Definition {
 			Cause:       "a shut valve, a blocked inlet, a siphon that broke, a channel that leaks or tilts",
 			Consequence: "all its bags dry out together",
 			Action:      "bring the solution back, then wet the wicks",
+			Severity:    Grave,
 			Respond:     3 * time.Hour,
 		},
 		dated: true, plural: "are dry", judge: channelDry,

@@ -16,6 +16,33 @@ func TestEveryConditionHasARationale(t *testing.T) {
 	}
 }
 
+// Nobody picks a priority: it follows from the consequence and the time there
+// is to answer (IEC 62682).
+func TestPrioritiesFollowFromTheRationale(t *testing.T) {
+	for _, d := range Conditions() {
+		assert.Equal(t, Prioritise(d.Rationale), d.Priority, d.Condition)
+	}
+	assert.Empty(t, Prioritise(Rationale{Severity: "bad", Respond: time.Hour}))
+}
+
+// A worse consequence or less time never lowers a priority.
+func TestPrioritiesAreOrdered(t *testing.T) {
+	severities := []Severity{Slight, Moderate, Severe, Grave}
+	hours := []time.Duration{time.Hour, 3 * time.Hour, 4 * time.Hour, 12 * time.Hour, 24 * time.Hour, 48 * time.Hour, 100 * time.Hour}
+	for i, s := range severities {
+		for j, h := range hours {
+			p := Prioritise(Rationale{Severity: s, Respond: h})
+			require.NotZero(t, rank(p))
+			if i > 0 {
+				assert.GreaterOrEqual(t, rank(p), rank(Prioritise(Rationale{Severity: severities[i-1], Respond: h})))
+			}
+			if j > 0 {
+				assert.LessOrEqual(t, rank(p), rank(Prioritise(Rationale{Severity: s, Respond: hours[j-1]})))
+			}
+		}
+	}
+}
+
 func TestAnIncompleteConditionDoesNotConstruct(t *testing.T) {
 	whole := Conditions()[0]
 	tests := map[string]func(d *Definition){
@@ -25,6 +52,7 @@ func TestAnIncompleteConditionDoesNotConstruct(t *testing.T) {
 		"no consequence":      func(d *Definition) { d.Rationale.Consequence = "" },
 		"no action":           func(d *Definition) { d.Rationale.Action = "" },
 		"no time to respond":  func(d *Definition) { d.Rationale.Respond = 0 },
+		"no severity":         func(d *Definition) { d.Rationale.Severity = "" },
 		"no reason":           func(d *Definition) { d.Reason = "" },
 		"negative on-delay":   func(d *Definition) { d.OnDelay = -1 },
 		"negative off-delay":  func(d *Definition) { d.OffDelay = -1 },

@@ -43,6 +43,7 @@ func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transiti
 		return []model.Transition{r.transition(now, model.Suppressed, d.Priority)}
 	case by == "" && before != "" && !r.Announced && !r.quiet():
 		r.Announced = true
+		r.call(now)
 		return []model.Transition{r.transition(now, model.Raised, d.Priority)}
 	}
 	return nil

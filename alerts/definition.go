@@ -12,6 +12,7 @@ import (
 type Rationale struct {
 	Cause       string        `json:"cause"`       // what usually brings it about
 	Consequence string        `json:"consequence"` // what follows if nobody acts
+	Severity    Severity      `json:"severity"`    // of the consequence
 	Action      string        `json:"action"`      // what to do
 	Respond     time.Duration `json:"respond"`     // time to act before harm is done
 }
@@ -62,6 +63,8 @@ func (d Definition) validate() error {
 		return fmt.Errorf("%w: %s: the deadband is negative", ErrDefinition, d.Condition)
 	case d.Rationale.Cause == "" || d.Rationale.Consequence == "" || d.Rationale.Action == "" || d.Rationale.Respond <= 0:
 		return fmt.Errorf("%w: %s: needs a cause, a consequence, an action and a time to respond", ErrDefinition, d.Condition)
+	case d.Rationale.Severity.row() < 0:
+		return fmt.Errorf("%w: %s: severity %q is not one of slight, moderate, severe, grave", ErrDefinition, d.Condition, d.Rationale.Severity)
 	case d.Reason == "":
 		return fmt.Errorf("%w: %s: needs the reason of its numbers", ErrDefinition, d.Condition)
 	case d.judge == nil || d.plural == "":

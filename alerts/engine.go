@@ -3,6 +3,7 @@ package alerts
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -29,6 +30,9 @@ type Options struct {
 	// Reminders are how long after an unacknowledged alert was told it is told
 	// again, by priority; none: it is told once.
 	Reminders map[model.Priority]time.Duration
+	// Escalations are how long an alert may stand unacknowledged before the next
+	// people are told, each above zero; none: nobody else is.
+	Escalations []time.Duration
 }
 
 // ErrOptions says that the Options cannot be used.
@@ -41,6 +45,7 @@ type Engine struct {
 	maxShelve time.Duration
 	forget    time.Duration
 	reminders map[model.Priority]time.Duration
+	steps     []time.Duration // of the escalation, rising
 	table     []Definition
 	byName    map[model.Condition]*Definition
 	idle      map[model.Condition]bool // out of service
@@ -59,11 +64,15 @@ func New(o Options) (*Engine, error) {
 	if o.Horizon < 0 || o.MaxShelve < 0 || o.Forget < 0 {
 		return nil, fmt.Errorf("%w: a duration is negative", ErrOptions)
 	}
+	steps := slices.Compact(slices.Sorted(slices.Values(o.Escalations)))
+	if len(steps) > 0 && steps[0] <= 0 {
+		return nil, fmt.Errorf("%w: an escalation must come after some time", ErrOptions)
+	}
 	e := &Engine{
 		site: o.Site, horizon: orDefault(o.Horizon, DefaultHorizon),
 		maxShelve: orDefault(o.MaxShelve, DefaultMaxShelve), forget: orDefault(o.Forget, DefaultForget),
-		reminders: o.Reminders,
-		byName:    map[model.Condition]*Definition{}, idle: map[model.Condition]bool{}, covers: covers(),
+		reminders: o.Reminders, steps: steps,
+		byName: map[model.Condition]*Definition{}, idle: map[model.Condition]bool{}, covers: covers(),
 		records: map[key]*record{}, shelves: map[model.Subject]time.Time{},
 	}
 	if err := e.define(Conditions(), o.Overrides); err != nil {

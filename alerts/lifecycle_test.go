@@ -1,6 +1,8 @@
 package alerts
 
 import (
+	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -17,34 +19,68 @@ import (
 type life struct {
 	*run
 	troubles []trouble
+	refused  bool
 }
 
-func (l *life) dry()      { l.troubles = []trouble{water(0, 0.2)}; l.last(10*time.Minute, l.troubles...) }
-func (l *life) wet()      { l.troubles = nil; l.last(45 * time.Minute) }
-func (l *life) nothing()  { l.last(time.Minute, l.troubles...) }
+func (l *life) dry() { l.troubles = []trouble{water(0, 0.2)}; l.last(10*time.Minute, l.troubles...) }
+func (l *life) wet() { l.troubles = nil; l.last(3 * time.Hour) }
+
+// holds is dry for as long, under whatever else there is.
+func (l *life) holds() {
+	l.troubles = append(l.troubles, water(0, 0.2))
+	l.last(10*time.Minute, l.troubles...)
+}
+func (l *life) blind() {
+	l.lastBy(10*time.Minute, 20*time.Hour, append(l.troubles, stale(0), water(0, 0.5))...)
+}
 func (l *life) age()      { l.lastBy(time.Hour, 25*time.Hour, l.troubles...) }
 func (l *life) ack()      { l.add(l.e.Acknowledge(l.now, l.occurrence(), "the grower")) }
-func (l *life) shelve()   { l.add(l.e.Shelve(l.now, "bag/a1", l.now.Add(2*time.Hour))) }
+func (l *life) shelve()   { l.add(l.e.Shelve(l.now, "bag/a1", l.now.Add(21*time.Hour))) }
 func (l *life) unshelve() { l.add(l.e.Unshelve(l.now, "bag/a1")) }
-func (l *life) expire()   { l.last(2*time.Hour+time.Minute, l.troubles...) }
+func (l *life) expire()   { l.last(21*time.Hour+time.Minute, l.troubles...) }
 func (l *life) cause() {
 	l.troubles = append(l.troubles, channelIsDry(0))
 	l.last(10*time.Minute, l.troubles...)
 }
+
+// causeGone takes away the cause, if there is one, and waits for as long as
+// the effects of one linger.
 func (l *life) causeGone() {
-	l.troubles = l.troubles[:len(l.troubles)-1]
+	if n := len(l.troubles); n > 1 {
+		l.troubles = l.troubles[:n-1]
+	}
 	l.lastBy(10*time.Minute, 14*time.Hour, l.troubles...)
 }
-func (l *life) retire() {
+
+// flutter ends as it begins, dry; it is wet twice for an hour between.
+func (l *life) flutter() {
+	above := l.troubles[min(1, len(l.troubles)):]
+	for range 3 {
+		l.last(10*time.Minute, append(above, water(0, 0.2))...)
+		l.last(40*time.Minute, above...)
+	}
+	l.last(10*time.Minute, append(above, water(0, 0.2))...)
+}
+func (l *life) serve(overrides map[model.Condition]Override) {
 	state, err := l.e.MarshalState()
 	require.NoError(l.t, err)
-	l.e, err = New(Options{Site: kestrel(), Overrides: map[model.Condition]Override{BagDry: {OutOfService: true}}})
+	l.e, err = New(Options{Site: kestrel(), Overrides: overrides})
 	require.NoError(l.t, err)
 	require.NoError(l.t, l.e.RestoreState(state))
-	l.nothing()
+	l.last(time.Minute, l.troubles...)
+}
+func (l *life) retire() { l.serve(map[model.Condition]Override{BagDry: {OutOfService: true}}) }
+func (l *life) employ() { l.serve(nil) }
+func (l *life) remove() {
+	l.e.site.Bags = l.e.site.Bags[1:]
+	l.all = append(l.all, l.e.Step(l.now.Add(time.Minute), model.Snapshot{})...)
 }
 
 func (l *life) add(changes []model.Transition, err error) {
+	if errors.Is(err, ErrNoSuchAlert) {
+		l.refused = true
+		return
+	}
 	require.NoError(l.t, err)
 	l.all = append(l.all, changes...)
 }
@@ -58,16 +94,27 @@ func (l *life) occurrence() string {
 }
 
 // told lists what was said of bag/a1 since the mark.
-func (l *life) told(mark int) []string {
-	var own []model.Transition
-	for _, t := range l.all[mark:] {
-		if t.Condition == BagDry {
-			own = append(own, t)
-		}
+func (l *life) told(mark int) string {
+	if l.refused {
+		return "refused"
 	}
-	return brief(own)
+	var own []string
+	for _, t := range l.all[mark:] {
+		if t.Condition != BagDry {
+			continue
+		}
+		word := string(t.Kind)
+		if t.Suppressed {
+			word = "~" + word
+		}
+		own = append(own, word)
+	}
+	return strings.Join(own, " ")
 }
 
+// The whole table: from every status, what every event makes of it. A cell is
+// the status that follows and what is told of it; "~" is only recorded. An
+// event that makes no sense in a status is refused.
 func TestTransitions(t *testing.T) {
 	type does = func(l *life)
 	from := map[Status][]does{
@@ -79,79 +126,76 @@ func TestTransitions(t *testing.T) {
 		Suppressed:             {(*life).dry, (*life).cause},
 		OutOfService:           {(*life).dry, (*life).retire},
 	}
-	const (
-		raised, cleared, acked = "raised bag-dry bag/a1", "cleared bag-dry bag/a1", "acknowledged bag-dry bag/a1"
-		quiet                  = " (quiet)"
-	)
-	tests := []struct {
-		from  Status
-		event string
-		do    does
-		to    Status
-		told  []string
-	}{
-		{Normal, "holds", (*life).dry, Unacknowledged, []string{raised}},
-		{Normal, "clears", (*life).wet, Normal, nil},
-		{Normal, "subject is shelved", (*life).shelve, Normal, nil},
-		{Normal, "cause comes", (*life).cause, Normal, nil},
-		{Normal, "out of service", (*life).retire, OutOfService, nil},
-
-		{Unacknowledged, "holds", (*life).dry, Unacknowledged, nil},
-		{Unacknowledged, "acknowledge", (*life).ack, Acknowledged, []string{acked}},
-		{Unacknowledged, "clears", (*life).wet, ReturnedUnacknowledged, []string{cleared}},
-		{Unacknowledged, "shelve", (*life).shelve, Shelved, []string{"shelved bag-dry bag/a1" + quiet}},
-		{Unacknowledged, "cause comes", (*life).cause, Suppressed, []string{"suppressed bag-dry bag/a1" + quiet}},
-		{Unacknowledged, "out of service", (*life).retire, OutOfService, []string{cleared}},
-
-		{Acknowledged, "holds", (*life).dry, Acknowledged, nil},
-		{Acknowledged, "acknowledge", (*life).ack, Acknowledged, nil},
-		{Acknowledged, "clears", (*life).wet, Normal, []string{cleared}},
-		{Acknowledged, "shelve", (*life).shelve, Shelved, []string{"shelved bag-dry bag/a1" + quiet}},
-		{Acknowledged, "cause comes", (*life).cause, Suppressed, []string{"suppressed bag-dry bag/a1" + quiet}},
-		{Acknowledged, "out of service", (*life).retire, OutOfService, []string{cleared}},
-
-		{ReturnedUnacknowledged, "holds", (*life).dry, Unacknowledged, []string{raised}},
-		{ReturnedUnacknowledged, "acknowledge", (*life).ack, Normal, []string{acked}},
-		{ReturnedUnacknowledged, "clears", (*life).wet, ReturnedUnacknowledged, nil},
-		{ReturnedUnacknowledged, "a day passes", (*life).age, Normal, nil},
-		{ReturnedUnacknowledged, "subject is shelved", (*life).shelve, ReturnedUnacknowledged, nil},
-		{ReturnedUnacknowledged, "cause comes", (*life).cause, ReturnedUnacknowledged, nil},
-		{ReturnedUnacknowledged, "out of service", (*life).retire, OutOfService, nil},
-
-		{Shelved, "holds", (*life).dry, Shelved, nil},
-		{Shelved, "acknowledge", (*life).ack, Shelved, []string{acked + quiet}},
-		{Shelved, "clears", (*life).wet, ReturnedUnacknowledged, []string{cleared + quiet}},
-		{Shelved, "unshelve", (*life).unshelve, Unacknowledged, []string{"unshelved bag-dry bag/a1"}},
-		{Shelved, "time is over", (*life).expire, Unacknowledged, []string{"unshelved bag-dry bag/a1"}},
-		{Shelved, "cause comes", (*life).cause, Shelved, []string{"suppressed bag-dry bag/a1" + quiet}},
-		{Shelved, "out of service", (*life).retire, OutOfService, []string{cleared + quiet}},
-
-		{Suppressed, "holds", (*life).nothing, Suppressed, nil},
-		{Suppressed, "acknowledge", (*life).ack, Suppressed, []string{acked + quiet}},
-		{Suppressed, "clears", (*life).wet, ReturnedUnacknowledged, []string{cleared + quiet}},
-		{Suppressed, "shelve", (*life).shelve, Shelved, []string{"shelved bag-dry bag/a1" + quiet}},
-		{Suppressed, "cause goes", (*life).causeGone, Unacknowledged, nil},
-		{Suppressed, "out of service", (*life).retire, OutOfService, []string{cleared + quiet}},
-
-		{OutOfService, "holds", (*life).dry, OutOfService, nil},
-		{OutOfService, "clears", (*life).wet, OutOfService, nil},
-		{OutOfService, "cause comes", (*life).cause, OutOfService, nil},
+	events := map[string]does{
+		"holds": (*life).holds, "clears": (*life).wet, "bad input": (*life).blind, "a day passes": (*life).age,
+		"acknowledge": (*life).ack, "shelve": (*life).shelve, "unshelve": (*life).unshelve, "shelving ends": (*life).expire,
+		"cause comes": (*life).cause, "cause goes": (*life).causeGone, "comes and goes": (*life).flutter,
+		"out of service": (*life).retire, "in service": (*life).employ, "bag is gone": (*life).remove,
 	}
-	for _, test := range tests {
-		t.Run(string(test.from)+", "+test.event, func(t *testing.T) {
-			l := &life{run: newRun(t, nil)}
-			for _, step := range from[test.from] {
-				step(l)
-			}
-			require.Equal(t, test.from, l.e.Status(BagDry, "bag/a1"))
-			mark := len(l.all)
-			test.do(l)
-			assert.Equal(t, test.to, l.e.Status(BagDry, "bag/a1"))
-			if test.told == nil {
-				test.told = []string{}
-			}
-			assert.Equal(t, test.told, l.told(mark))
-		})
+	type cell struct {
+		to   Status
+		told string
+	}
+	table := map[Status]map[string]cell{
+		Normal: {
+			"holds": {Unacknowledged, "raised"}, "clears": {Normal, ""}, "bad input": {Normal, ""}, "a day passes": {Normal, ""},
+			"acknowledge": {Normal, "refused"}, "shelve": {Normal, ""}, "unshelve": {Normal, "refused"}, "shelving ends": {Normal, ""},
+			"cause comes": {Normal, ""}, "cause goes": {Normal, ""}, "comes and goes": {Unacknowledged, "raised cleared raised cleared raised"},
+			"out of service": {OutOfService, ""}, "in service": {Normal, ""}, "bag is gone": {Normal, ""},
+		},
+		Unacknowledged: {
+			"holds": {Unacknowledged, ""}, "clears": {ReturnedUnacknowledged, "cleared"}, "bad input": {Unacknowledged, ""}, "a day passes": {Unacknowledged, ""},
+			"acknowledge": {Acknowledged, "acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Unacknowledged, "refused"}, "shelving ends": {Unacknowledged, ""},
+			"cause comes": {Suppressed, "~suppressed"}, "cause goes": {Unacknowledged, ""}, "comes and goes": {Unacknowledged, "cleared raised cleared raised"},
+			"out of service": {OutOfService, "cleared"}, "in service": {Unacknowledged, ""}, "bag is gone": {Normal, "cleared"},
+		},
+		Acknowledged: {
+			"holds": {Acknowledged, ""}, "clears": {Normal, "cleared"}, "bad input": {Acknowledged, ""}, "a day passes": {Acknowledged, ""},
+			"acknowledge": {Acknowledged, ""}, "shelve": {Shelved, "~shelved"}, "unshelve": {Acknowledged, "refused"}, "shelving ends": {Acknowledged, ""},
+			"cause comes": {Suppressed, "~suppressed"}, "cause goes": {Acknowledged, ""}, "comes and goes": {Unacknowledged, "cleared raised cleared raised"},
+			"out of service": {OutOfService, "cleared"}, "in service": {Acknowledged, ""}, "bag is gone": {Normal, "cleared"},
+		},
+		ReturnedUnacknowledged: {
+			"holds": {Unacknowledged, "raised"}, "clears": {ReturnedUnacknowledged, ""}, "bad input": {ReturnedUnacknowledged, ""}, "a day passes": {Normal, ""},
+			"acknowledge": {Normal, "acknowledged"}, "shelve": {ReturnedUnacknowledged, ""}, "unshelve": {ReturnedUnacknowledged, "refused"}, "shelving ends": {ReturnedUnacknowledged, ""},
+			"cause comes": {ReturnedUnacknowledged, ""}, "cause goes": {ReturnedUnacknowledged, ""}, "comes and goes": {Unacknowledged, "raised cleared raised"},
+			"out of service": {OutOfService, ""}, "in service": {ReturnedUnacknowledged, ""}, "bag is gone": {Normal, ""},
+		},
+		Shelved: {
+			"holds": {Shelved, ""}, "clears": {ReturnedUnacknowledged, "~cleared"}, "bad input": {Shelved, ""}, "a day passes": {Unacknowledged, "unshelved"},
+			"acknowledge": {Shelved, "~acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Unacknowledged, "unshelved"}, "shelving ends": {Unacknowledged, "unshelved"},
+			"cause comes": {Shelved, "~suppressed"}, "cause goes": {Shelved, ""}, "comes and goes": {Shelved, "~cleared ~raised ~cleared ~raised"},
+			"out of service": {OutOfService, "~cleared"}, "in service": {Shelved, ""}, "bag is gone": {Normal, "~cleared"},
+		},
+		Suppressed: {
+			"holds": {Suppressed, ""}, "clears": {ReturnedUnacknowledged, "~cleared"}, "bad input": {Suppressed, ""}, "a day passes": {Suppressed, ""},
+			"acknowledge": {Suppressed, "~acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Suppressed, "refused"}, "shelving ends": {Suppressed, ""},
+			"cause comes": {Suppressed, ""}, "cause goes": {Unacknowledged, ""}, "comes and goes": {Suppressed, "~cleared ~raised ~cleared ~raised"},
+			"out of service": {OutOfService, "~cleared"}, "in service": {Suppressed, ""}, "bag is gone": {Normal, "~cleared"},
+		},
+		OutOfService: {
+			"holds": {OutOfService, ""}, "clears": {OutOfService, ""}, "bad input": {OutOfService, ""}, "a day passes": {OutOfService, ""},
+			"acknowledge": {OutOfService, "refused"}, "shelve": {OutOfService, ""}, "unshelve": {OutOfService, "refused"}, "shelving ends": {OutOfService, ""},
+			"cause comes": {OutOfService, ""}, "cause goes": {OutOfService, ""}, "comes and goes": {OutOfService, ""},
+			"out of service": {OutOfService, ""}, "in service": {Unacknowledged, "raised"}, "bag is gone": {OutOfService, ""},
+		},
+	}
+	for status := range from {
+		for event := range events {
+			t.Run(string(status)+", "+event, func(t *testing.T) {
+				want, decided := table[status][event]
+				require.True(t, decided, "the table says nothing of it")
+				l := &life{run: newRun(t, nil)}
+				for _, step := range from[status] {
+					step(l)
+				}
+				require.Equal(t, status, l.e.Status(BagDry, "bag/a1"))
+				mark := len(l.all)
+				events[event](l)
+				assert.Equal(t, want.to, l.e.Status(BagDry, "bag/a1"))
+				assert.Equal(t, want.told, l.told(mark))
+			})
+		}
 	}
 }
 

@@ -118,6 +118,7 @@ func (e *Engine) unshelve(now time.Time, r *record) model.Transition {
 	r.ShelvedUntil = time.Time{}
 	if !r.quiet() {
 		r.Announced = true
+		r.call(now)
 	}
 	t := r.transition(now, model.Unshelved, e.byName[r.Condition].Priority)
 	t.Message.Headline = "Still: " + t.Message.Headline

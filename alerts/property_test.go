@@ -57,6 +57,8 @@ func TestRestartsChangeNothing(t *testing.T) {
 			s := drawSnapshot(t, now)
 			want := straight.Step(now, s)
 			require.Equal(t, want, broken.Step(now, s))
+			require.Equal(t, straight.Remind(now), broken.Remind(now))
+			require.Equal(t, straight.Escalate(now), broken.Escalate(now))
 			operate(t, now, want, straight, broken)
 
 			state, err := broken.MarshalState()
@@ -72,7 +74,10 @@ func TestRestartsChangeNothing(t *testing.T) {
 }
 
 func engine(t *rapid.T) *Engine {
-	e, err := New(Options{Site: kestrel()})
+	e, err := New(Options{
+		Site: kestrel(), Reminders: map[model.Priority]time.Duration{model.PriorityUrgent: 30 * time.Minute},
+		Escalations: []time.Duration{time.Hour, 20 * time.Minute},
+	})
 	require.NoError(t, err)
 	return e
 }

@@ -12,10 +12,12 @@ const (
 	// exhaustedMargin, mm: what floats, pressure and ultrasonic sensors resolve.
 	// At "empty" the outlet takes no more, so the level may stop a hair above it.
 	exhaustedMargin = 2
-	// leakFloor, L/d: below it the evaporation of an open tank and the error of
-	// the bags' own draw explain it. A drip a second is about 4 L/d (20 drops to
-	// the mL, common practice), so that one in four seconds is still found.
-	leakFloor = 1
+	// leakFloor, L/d, and leakShare of the draw: below both it is not worth a
+	// walk, and the evaporation of a tank's gaps or the error of the bags' own
+	// draw explain it. A drip a second is about 4 L/d (20 drops to the mL, common
+	// practice), so that one in eight seconds is still found.
+	leakFloor = 0.5
+	leakShare = 0.06
 	// leakSD: standard deviations above zero; one-sided 99 %.
 	leakSD = 2.33
 )
@@ -30,6 +32,7 @@ func reservoirConditions() []Definition {
 				Cause:       "it was not refilled, or it leaks",
 				Consequence: "no channel is fed; the bags live on what they hold",
 				Action:      "fill it now",
+				Severity:    Grave,
 				Respond:     6 * time.Hour,
 			},
 			dated: true, plural: "are empty", judge: reservoirExhausted,
@@ -42,6 +45,7 @@ func reservoirConditions() []Definition {
 				Cause:       "the plants draw it down; hot days do so faster",
 				Consequence: "the channels run dry at the time said",
 				Action:      "refill before then",
+				Severity:    Grave,
 				Respond:     24 * time.Hour,
 			},
 			plural: "will soon be empty", judge: reservoirRunout,
@@ -54,18 +58,20 @@ func reservoirConditions() []Definition {
 				Cause:       "the level is below the mark at which a refill is due",
 				Consequence: "it runs out if it is not refilled",
 				Action:      "refill it on the next round",
+				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
 			dated: true, plural: "are low", judge: reservoirLow,
 		},
 		{
 			Condition: Leak, Kind: model.KindReservoir, Priority: model.PriorityHigh,
-			OnDelay: time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.5, Unit: "L/d",
-			Reason: "an hour keeps a hand that scoops solution from being a leak; half the floor shows that it stopped",
+			OnDelay: time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.25, Unit: "L/d",
+			Reason: "an hour keeps a hand that scoops solution from being a leak; half the least floor shows that it stopped",
 			Rationale: Rationale{
 				Cause:       "a fitting, a liner or a channel leaks, or somebody takes solution",
 				Consequence: "the reservoir runs out early and the floor is wet",
 				Action:      "look for wet places; tighten or seal",
+				Severity:    Severe,
 				Respond:     12 * time.Hour,
 			},
 			dated: true, plural: "leak", judge: leak,
@@ -158,7 +164,7 @@ func leak(sc *scene, d *Definition) []finding {
 			// A leak that stands needs no second proof, only that it has not stopped.
 			credible = true
 		}
-		if !credible || above(u.Value, leakFloor, d.Deadband, held) == Clear {
+		if !credible || above(u.Value, math.Max(leakFloor, leakShare*r.DrawPerDay.Value), d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s no longer loses solution", r.Reservoir)
 		}
 		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Message: model.Message{

@@ -17,6 +17,7 @@ func sensorConditions() []Definition {
 				Cause:       "flat battery, lost radio, a pulled plug or a dead sensor",
 				Consequence: "what it watched runs on the model alone, and the doubt grows by the hour",
 				Action:      "see to its power and its radio, restart it, or change it",
+				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
 			plural: "are silent", judge: sensorSilent,
@@ -29,6 +30,7 @@ func sensorConditions() []Definition {
 				Cause:       "a frozen driver, a full data logger or a broken lead",
 				Consequence: "the old value hides whatever happens now",
 				Action:      "restart the sensor; compare it with a hand meter; change it",
+				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
 			dated: true, plural: "are stuck", judge: sensorStuck,
@@ -41,6 +43,7 @@ func sensorConditions() []Definition {
 				Cause:       "lost contact with the mix, a broken or dirty probe, a wrong calibration",
 				Consequence: "its readings are set aside and the model runs alone",
 				Action:      "press the probe in again, clean it, check it against a hand meter, calibrate it",
+				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
 			dated: true, plural: "read what cannot be", judge: sensorImplausible,
@@ -51,6 +54,9 @@ func sensorConditions() []Definition {
 func sensorSilent(sc *scene, d *Definition) []finding {
 	return sc.sensors(d, func(s *model.SensorHealth, held bool) Verdict {
 		if !s.Silent {
+			if !held {
+				return Verdict{State: Clear} // by far the most common: spare the words
+			}
 			return relief(held, "%s sends again", title(s.Sensor))
 		}
 		v := Verdict{State: Holds, Since: s.LastMessage, Cause: s.Cause, Message: model.Message{
@@ -80,6 +86,8 @@ func sensorStuck(sc *scene, d *Definition) []finding {
 		switch {
 		case s.Silent:
 			return Verdict{State: Unknown}
+		case !s.Stuck && !held:
+			return Verdict{State: Clear}
 		case !s.Stuck:
 			return relief(held, "%s moves again", title(s.Sensor))
 		}
@@ -96,6 +104,8 @@ func sensorImplausible(sc *scene, d *Definition) []finding {
 		switch {
 		case s.Silent:
 			return Verdict{State: Unknown}
+		case !s.Implausible && !held:
+			return Verdict{State: Clear}
 		case !s.Implausible:
 			return relief(held, "%s reads sensible values again", title(s.Sensor))
 		}

@@ -27,7 +27,8 @@ type State struct {
 	Subject      model.Subject   `json:"subject"`
 	Status       Status          `json:"status"`
 	Priority     model.Priority  `json:"priority"`
-	Holding      bool            `json:"holding"` // the condition still stands
+	Holding      bool            `json:"holding"`              // the condition still stands
+	Chattering   bool            `json:"chattering,omitempty"` // it comes and goes, and is held
 	Since        time.Time       `json:"since"`
 	Raised       time.Time       `json:"raised"`
 	Due          *time.Time      `json:"due,omitempty"`
@@ -60,6 +61,15 @@ type record struct {
 	Raised     time.Time `json:"raised,omitzero"`
 	Cleared    time.Time `json:"cleared,omitzero"`
 	Told       time.Time `json:"told,omitzero"` // last, of what is repeated until acknowledged
+
+	// Raisings are those within the chatter window, the oldest first.
+	Raisings   []time.Time `json:"raisings,omitempty"`
+	Chattering bool        `json:"chattering,omitempty"`
+
+	// Called is when people were last called of it anew; Reach is how far the
+	// escalation has come since.
+	Called time.Time     `json:"called,omitzero"`
+	Reach  time.Duration `json:"reach,omitempty"`
 
 	Acked bool   `json:"acked,omitempty"`
 	By    string `json:"by,omitempty"`
@@ -108,7 +118,7 @@ func (r *record) transition(now time.Time, kind model.Change, p model.Priority) 
 func (r *record) state(p model.Priority) State {
 	return State{
 		Occurrence: r.Occurrence, Condition: r.Condition, Subject: r.Subject,
-		Status: r.status(), Priority: p, Holding: r.Active, Since: r.Since, Raised: r.Raised,
+		Status: r.status(), Priority: p, Holding: r.Active, Chattering: r.Chattering, Since: r.Since, Raised: r.Raised,
 		Due: copied(r.Due), Cause: r.Cause, By: r.By,
 		ShelvedUntil: r.ShelvedUntil, SuppressedBy: r.SuppressedBy, Message: r.Message,
 	}

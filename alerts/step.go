@@ -120,6 +120,9 @@ func (e *Engine) hold(sc *scene, d *Definition, r *record, v Verdict) []model.Tr
 	if d.dated {
 		r.Message.Why = sentences("Since "+sc.clock(r.Since), r.Message.Why)
 	}
+	if r.Chattering {
+		r.Message.Why = sentences(r.Message.Why, sc.chatterText(r))
+	}
 	if !fresh {
 		return nil
 	}
@@ -136,7 +139,10 @@ func (e *Engine) raise(now time.Time, r *record, since time.Time) {
 	r.Occurrence = string(r.Condition) + "|" + string(r.Subject) + "|" + now.Format(time.RFC3339Nano)
 	r.ShelvedUntil = e.shelf(r.Subject)
 	r.SuppressedBy = e.covering(now, r)
-	r.Announced = !r.quiet()
+	r.count(now)
+	if r.Announced = !r.quiet(); r.Announced {
+		r.call(now)
+	}
 }
 
 func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model.Transition {
@@ -147,7 +153,7 @@ func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model
 	if r.Returning.IsZero() {
 		r.Returning = sc.now
 	}
-	if sc.now.Sub(r.Returning) < d.OffDelay {
+	if sc.now.Sub(r.Returning) < r.offDelay(d) {
 		return nil
 	}
 	message := v.Message
@@ -163,7 +169,7 @@ func (r *record) clear(now time.Time, p model.Priority, m model.Message) model.T
 	t := r.transition(now, model.Cleared, p)
 	t.Suppressed = t.Suppressed || !r.Announced
 	r.Active, r.Cleared, r.Returning = false, now, time.Time{}
-	r.ShelvedUntil, r.SuppressedBy = time.Time{}, ""
+	r.ShelvedUntil, r.SuppressedBy, r.Chattering = time.Time{}, "", false
 	return t
 }
 

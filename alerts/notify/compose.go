@@ -29,22 +29,24 @@ const (
 
 // Compose joins notices into one message, the most urgent first. It needs at
 // least one notice. An alert that is over before it was told is told as over.
-func Compose(now time.Time, zone *time.Location, notices []Notice) Message {
+// What is told word by word and not over carries its link, if link gives one.
+func Compose(now time.Time, zone *time.Location, notices []Notice, link func(Notice) string) Message {
 	notices = settle(notices)
 	slices.SortStableFunc(notices, func(a, b Notice) int {
 		return cmp.Or(order(a)-order(b), a.Time.Compare(b.Time), cmp.Compare(a.Subject, b.Subject))
 	})
+	page := page{now, zone, link}
 	m := Message{Title: heading(notices), Priority: notices[0].Priority, Notices: len(notices)}
 	switch {
 	case len(notices) == 1:
-		m.Text = whole(now, zone, notices[0])
+		m.Text = page.whole(notices[0])
 	case len(notices) <= inFull:
 		m.Text = m.Title
 		for _, n := range notices {
-			m.Text += "\n\n" + whole(now, zone, n)
+			m.Text += "\n\n" + page.whole(n)
 		}
 	default:
-		m.Text = m.Title + "\n\n" + summary(notices) + "\n\n" + whole(now, zone, notices[0])
+		m.Text = m.Title + "\n\n" + summary(notices) + page.firstOut(notices) + "\n\n" + page.whole(notices[0])
 	}
 	return m
 }
@@ -110,14 +112,41 @@ func heading(notices []Notice) string {
 	return clip(fmt.Sprintf("%d alerts, first: %s", n, first.Message.Headline))
 }
 
+// page is what the text of a message is written with.
+type page struct {
+	now  time.Time
+	zone *time.Location
+	link func(Notice) string
+}
+
 // whole is everything a notice says; a late one says when it was, because "in
 // about 9 h" counts from then.
-func whole(now time.Time, zone *time.Location, n Notice) string {
+func (p page) whole(n Notice) string {
 	text := n.Message.Text()
-	if now.Sub(n.Time) >= old {
-		text += "\nThis was so on " + n.Time.In(zone).Format("Mon 2 Jan 15:04") + "."
+	if p.now.Sub(n.Time) >= old {
+		text += "\nThis was so on " + n.Time.In(p.zone).Format("Mon 2 Jan 15:04") + "."
+	}
+	if p.link == nil || n.Kind == model.Cleared {
+		return text
+	}
+	if address := p.link(n); address != "" {
+		text += "\n" + address
 	}
 	return text
+}
+
+// firstOut names what came first in a flood: the rest often follows from it.
+func (p page) firstOut(notices []Notice) string {
+	var first *Notice
+	for i, n := range notices {
+		if n.Kind == model.Raised && (first == nil || n.Time.Before(first.Time)) {
+			first = &notices[i]
+		}
+	}
+	if first == nil || first.Occurrence == notices[0].Occurrence {
+		return "" // it is told in full below
+	}
+	return "\nThe first came at " + first.Time.In(p.zone).Format("15:04") + ": " + first.Message.Headline + "."
 }
 
 // summary counts notices by condition and names the first subjects of each.

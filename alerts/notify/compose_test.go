@@ -41,7 +41,7 @@ func TestCompose(t *testing.T) {
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
-			m := Compose(noon, time.UTC, test.notices)
+			m := Compose(noon, time.UTC, test.notices, nil)
 			assert.Equal(t, test.title, m.Title)
 			assert.True(t, strings.HasPrefix(m.Text, test.title), "the text begins with the title")
 			at := 0
@@ -61,7 +61,7 @@ func TestComposeKeepsTheMostUrgentPriority(t *testing.T) {
 		notice(model.Cleared, "leak", "reservoir/tank", model.PriorityUrgent),
 		notice(model.Raised, "bag-drying", "bag/a2", model.PriorityMedium),
 		notice(model.Raised, "wick-failing", "bag/a1", model.PriorityHigh),
-	})
+	}, nil)
 	assert.Equal(t, model.PriorityHigh, m.Priority, "what is over calls nobody")
 	assert.Equal(t, 3, m.Notices)
 	assert.Equal(t, "3 alerts, first: raised bag/a1", m.Title)
@@ -69,7 +69,7 @@ func TestComposeKeepsTheMostUrgentPriority(t *testing.T) {
 
 func TestALateMessageSaysWhenItWas(t *testing.T) {
 	zone := time.FixedZone("there", 2*3600)
-	m := Compose(noon.Add(9*time.Hour), zone, []Notice{notice(model.Raised, "bag-dry", "bag/a1", model.PriorityUrgent)})
+	m := Compose(noon.Add(9*time.Hour), zone, []Notice{notice(model.Raised, "bag-dry", "bag/a1", model.PriorityUrgent)}, nil)
 	assert.Contains(t, m.Text, "This was so on Tue 2 Jun 14:00.")
 }
 
@@ -88,7 +88,7 @@ func TestAStormsSummaryIsShort(t *testing.T) {
 			storm = append(storm, notice(model.Raised, c, model.BagSubject(fmt.Sprint(i)), model.PriorityHigh))
 		}
 	}
-	m := Compose(noon, time.UTC, storm)
+	m := Compose(noon, time.UTC, storm, nil)
 	assert.Less(t, len(m.Text), 1500)
 	for _, part := range []string{"250 bags are dry", "250 bags are drying out", "250 bags have failing wicks", "250 sensors are silent", "and 242 more"} {
 		assert.Contains(t, m.Text, part)

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"time"
 )
 
@@ -18,6 +19,7 @@ type desk struct {
 
 	urgent, usual lane
 	failures      int              // in a row
+	failing       atomic.Int64     // since when they have lasted, Unix ns; 0: the last try went well
 	retry         time.Time        // nothing but what is new and urgent goes out before
 	complaint     string           // the last failure logged; a repetition is not logged
 	done          map[int64]bool   // sent, but not marked yet
@@ -37,6 +39,7 @@ func (k *desk) serve(ctx context.Context, now time.Time, items []Item) time.Dura
 	if len(letters) == 0 {
 		return k.d.o.Poll
 	}
+	letters = together(letters)
 	urgent, fresh := false, false
 	notices := make([]Notice, len(letters))
 	for i, l := range letters {
@@ -54,7 +57,7 @@ func (k *desk) serve(ctx context.Context, now time.Time, items []Item) time.Dura
 	if wait := l.wait(now, len(notices), every, k.d.o.Pace); wait > 0 {
 		return wait
 	}
-	return k.deliver(ctx, now, letters, Compose(now, k.d.o.Zone, notices), l)
+	return k.deliver(ctx, now, letters, k.compose(now, notices), l)
 }
 
 // open reads the deliveries, past what was sent but could not be marked and
@@ -76,10 +79,40 @@ func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
 			}
 		}
 		read[item.ID] = n
+		if n.call() && !k.d.o.Stands(n.Occurrence) {
+			k.drop(ctx, item, now)
+			continue
+		}
 		letters = append(letters, letter{item, n})
 	}
 	k.read = read
 	return letters
+}
+
+// together picks what goes into one message: alerts before a digest, which is
+// nobody's reason to read an alert later.
+func together(letters []letter) []letter {
+	alerts := make([]letter, 0, len(letters))
+	for _, l := range letters {
+		if l.notice.Kind != Digested {
+			alerts = append(alerts, l)
+		}
+	}
+	if len(alerts) > 0 {
+		return alerts
+	}
+	return letters[:1]
+}
+
+func (k *desk) compose(now time.Time, notices []Notice) Message {
+	return Compose(now, k.d.o.Zone, notices, func(n Notice) string { return k.d.o.Link(n, k.to.ID, now) })
+}
+
+// drop gives up what has been answered meanwhile.
+func (k *desk) drop(ctx context.Context, item Item, now time.Time) {
+	if err := k.d.o.Outbox.Drop(ctx, item.ID, Answered, now); err != nil && ctx.Err() == nil {
+		k.d.o.Log.Error("cannot drop a delivery that nobody waits for", "key", item.Key, "error", err)
+	}
 }
 
 func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m Message, l *lane) time.Duration {
@@ -96,6 +129,7 @@ func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m M
 	k.d.o.Observe(attempt)
 	l.spend(now, len(letters))
 	k.failures, k.retry = 0, time.Time{}
+	k.failing.Store(0)
 	if k.complaint != "" {
 		k.complaint = ""
 		k.d.o.Log.Info("alerts can be delivered again", "recipient", k.to.ID)
@@ -139,6 +173,7 @@ func (k *desk) fail(ctx context.Context, letters []letter, reason Reason, err er
 	wait := k.d.o.Backoff.after(most, k.d.share())
 	now := k.d.o.Clock()
 	k.retry = now.Add(wait)
+	k.failing.CompareAndSwap(0, now.UnixNano())
 	if text := err.Error(); text != k.complaint {
 		k.complaint = text
 		k.d.o.Log.Warn("cannot deliver alerts; they are kept and tried again", "recipient", k.to.ID, "reason", reason, "error", err)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"sync"
+	"sync/atomic"
 	"time"
 )
 
@@ -21,6 +22,7 @@ type Dispatcher struct {
 	o     Options
 	desks map[string]*desk
 	poke  chan struct{}
+	seen  atomic.Int64 // when the outbox was last looked through, Unix ns; 0: never
 
 	mu   sync.Mutex // guards rand
 	rand *rand.Rand
@@ -110,6 +112,7 @@ func (d *Dispatcher) round(ctx context.Context) (time.Duration, error) {
 		})
 	}
 	wg.Wait()
+	d.seen.Store(d.o.Clock().UnixNano())
 	return max(wake, time.Millisecond), nil
 }
 

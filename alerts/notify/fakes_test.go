@@ -94,6 +94,14 @@ func (s *shelf) MarkFailed(_ context.Context, id int64, reason string, notBefore
 	return nil
 }
 
+func (s *shelf) Drop(_ context.Context, id int64, reason string, at time.Time) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	r := &s.rows[id-1]
+	r.sent, r.reason = at, reason
+	return nil
+}
+
 func (s *shelf) unsent() (n int) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -205,7 +213,7 @@ func (h *house) tell(transitions ...model.Transition) {
 	for i := range transitions {
 		transitions[i].Time = h.clock()
 	}
-	planned, err := Plan(h.clock(), transitions, h.recipients)
+	planned, err := Plan(h.clock(), Tell(transitions, nil), h.recipients)
 	require.NoError(h.t, err)
 	h.outbox.put(planned)
 	h.d.Poke()

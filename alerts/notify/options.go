@@ -25,6 +25,12 @@ type Options struct {
 	Gather time.Duration
 	// Poll is how often the outbox is looked at without a poke; zero: 30 s.
 	Poll time.Duration
+	// Stands reports whether an occurrence still waits for an answer. A reminder
+	// or an escalation of one that does not is dropped; nil: none is.
+	Stands func(occurrence string) bool
+	// Link gives the address under which a recipient can look at an alert and
+	// answer it; nil or "": the message has none.
+	Link func(n Notice, recipient string, now time.Time) string
 	// Observe is told of every attempt, for the metrics; nil: nobody. It is
 	// called from several goroutines.
 	Observe func(Attempt)
@@ -80,6 +86,12 @@ func (o Options) orDefault() (Options, error) {
 	}
 	if o.Observe == nil {
 		o.Observe = func(Attempt) {}
+	}
+	if o.Stands == nil {
+		o.Stands = func(string) bool { return true }
+	}
+	if o.Link == nil {
+		o.Link = func(Notice, string, time.Time) string { return "" }
 	}
 	o.Backoff.First = orDefault(o.Backoff.First, 15*time.Second)
 	o.Backoff.Most = orDefault(o.Backoff.Most, 30*time.Minute)

@@ -22,6 +22,8 @@ type Outbox interface {
 	MarkSent(ctx context.Context, id int64, at time.Time) error
 	// MarkFailed counts an attempt and puts the next off until notBefore.
 	MarkFailed(ctx context.Context, id int64, reason string, notBefore time.Time) error
+	// Drop gives up a delivery that has become pointless.
+	Drop(ctx context.Context, id int64, reason string, at time.Time) error
 }
 
 // Sender sends one message to one address.

@@ -43,7 +43,7 @@ func TestPlanTellsWhomItConcerns(t *testing.T) {
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
-			planned, err := Plan(noon, []model.Transition{test.transition}, recipients)
+			planned, err := Plan(noon, Tell([]model.Transition{test.transition}, nil), recipients)
 			require.NoError(t, err)
 			assert.Equal(t, test.want, keys(planned))
 			for _, d := range planned {
@@ -64,9 +64,9 @@ func TestPlanningAgainAddsNothing(t *testing.T) {
 		transitions = append(transitions, raised(model.BagSubject(fmt.Sprint(i)), model.PriorityHigh))
 	}
 	recipients := []Recipient{person("a"), person("b")}
-	first, err := Plan(noon, transitions, recipients)
+	first, err := Plan(noon, Tell(transitions, nil), recipients)
 	require.NoError(t, err)
-	again, err := Plan(noon.Add(time.Hour), transitions, recipients)
+	again, err := Plan(noon.Add(time.Hour), Tell(transitions, nil), recipients)
 	require.NoError(t, err)
 	assert.Equal(t, keys(first), keys(again))
 	outbox := &shelf{}
@@ -121,7 +121,7 @@ func TestQuietHoursHoldAllButTheUrgent(t *testing.T) {
 		model.PriorityHigh:   noon.Add(2 * time.Hour),
 		model.PriorityLow:    noon.Add(2 * time.Hour),
 	} {
-		planned, err := Plan(noon, []model.Transition{raised("bag/a1", priority)}, []Recipient{r})
+		planned, err := Plan(noon, Tell([]model.Transition{raised("bag/a1", priority)}, nil), []Recipient{r})
 		require.NoError(t, err)
 		require.Len(t, planned, 1)
 		assert.True(t, want.Equal(planned[0].NotBefore), priority)

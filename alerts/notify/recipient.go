@@ -18,6 +18,10 @@ type Recipient struct {
 
 	MinPriority model.Priority // the least that this recipient is told of; empty: everything
 	Quiet       *QuietHours    // nil: none
+
+	// EscalateAfter is how long an alert must stand unacknowledged before this
+	// recipient is told, one of the engine's escalations; zero: at once.
+	EscalateAfter time.Duration
 }
 
 // QuietHours are the hours of the day in which only what is urgent is told;
@@ -36,6 +40,8 @@ func (r Recipient) validate() error {
 		return fmt.Errorf("%w: it has no id", ErrRecipient)
 	case r.URL == nil:
 		return fmt.Errorf("%w: %s has no URL", ErrRecipient, r.ID)
+	case r.EscalateAfter < 0:
+		return fmt.Errorf("%w: %s: the time of the escalation is negative", ErrRecipient, r.ID)
 	case r.Quiet != nil && !r.Quiet.valid():
 		return fmt.Errorf("%w: %s: quiet hours need a time zone and two times of day", ErrRecipient, r.ID)
 	}

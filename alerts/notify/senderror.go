@@ -28,6 +28,10 @@ const (
 	UnknownRecipient Reason = "unknown-recipient" // the outbox names who is no longer configured
 )
 
+// Answered is why a reminder or an escalation was dropped: somebody had
+// acknowledged the alert before it went out, or it was over.
+const Answered = "answered"
+
 // SendError is why a message was not delivered, in this package's own words: it
 // wraps nothing, because what lies beneath may quote the URL.
 type SendError struct {

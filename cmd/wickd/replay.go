@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"wickd/cmd/internal/config"
 	"wickd/cmd/internal/daemon"
 	"wickd/ingest"
 	"wickd/ingest/capture"
@@ -19,16 +20,18 @@ import (
 type replayCommand struct {
 	Site    string `required:"" type:"path" placeholder:"FILE" help:"The site file."`
 	Records string `required:"" placeholder:"OUT" help:"Where the records go, a JSON object a line; - is standard output."`
+	WhatIf  string `type:"path" placeholder:"FILE" help:"Another site file: also say which alerts each of the two would have sent, and when."`
+	Plot    string `type:"path" placeholder:"DIR" help:"Also draw every bag and reservoir, and write a report into this directory."`
 	Capture string `arg:"" placeholder:"CAPTURE" help:"The recording, plain or gzip; - is standard input."`
 	Quiet   bool   `short:"q" help:"Say nothing about progress."`
 }
 
+// Run implements the command.
 func (r replayCommand) Run(ctx context.Context, c console) error {
-	site, err := loadSite(r.Site, c)
-	if err != nil {
-		return err
+	if r.WhatIf != "" && r.Capture == "-" {
+		return usageError{errors.New("--what-if reads the recording twice: give it as a file, not on standard input")}
 	}
-	physics, err := design.Build(site.Site)
+	site, err := loadSite(r.Site, c)
 	if err != nil {
 		return err
 	}
@@ -38,8 +41,37 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 	}
 	defer out.discard()
 	recorder := daemon.NewRecorder(out)
+	listeners := audience{recorder}
+	var story *chronicle
+	if r.WhatIf != "" || r.Plot != "" {
+		story = newChronicle(r.Plot != "")
+		listeners = append(listeners, story)
+	}
+	p := &progress{out: c.err, quiet: r.Quiet, began: time.Now()}
+	if err := r.replay(ctx, site, listeners, story, p); err != nil {
+		return err
+	}
+	if err := recorder.Err(); err != nil {
+		return fmt.Errorf("write records: %w", err)
+	}
+	if err := out.keep(); err != nil {
+		return err
+	}
+	p.done(recorder.Alerts())
+	if err := r.draw(site, story, c); err != nil {
+		return err
+	}
+	return r.compare(ctx, story, c)
+}
+
+// replay feeds the recording through a core for one site.
+func (r replayCommand) replay(ctx context.Context, site *config.Config, listeners audience, story *chronicle, p *progress) error {
+	physics, err := design.Build(site.Site)
+	if err != nil {
+		return err
+	}
 	core, err := daemon.NewCore(daemon.CoreOptions{
-		Site: site.Site, Design: physics, Horizon: site.Alerts.Horizon, Overrides: daemon.Overrides(site.Alerts), Observer: recorder,
+		Site: site.Site, Design: physics, Horizon: site.Alerts.Horizon, Overrides: daemon.Overrides(site.Alerts), Observer: listeners,
 	})
 	if err != nil {
 		return err
@@ -53,23 +85,12 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	p := &progress{out: c.err, quiet: r.Quiet, began: time.Now()}
-	if err := r.feed(ctx, in, decoder, core, p); err != nil {
-		return err
-	}
-	if err := recorder.Err(); err != nil {
-		return fmt.Errorf("write records: %w", err)
-	}
-	if err := out.keep(); err != nil {
-		return err
-	}
-	p.done(recorder.Alerts())
-	return nil
+	return r.feed(ctx, in, decoder, core, story, p)
 }
 
 // feed hands the recording on to the core, and evaluates up to its last
 // moment.
-func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.Decoder, core *daemon.Core, p *progress) error {
+func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.Decoder, core *daemon.Core, story *chronicle, p *progress) error {
 	var last time.Time
 	next := func() (ingest.Record, bool, error) {
 		record, err := in.Next()
@@ -85,6 +106,7 @@ func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.De
 	}
 	sink := ingest.SinkFunc(func(ctx context.Context, b ingest.Batch) error {
 		for _, e := range b.Events {
+			story.hear(e)
 			core.Apply(e)
 		}
 		return ctx.Err()
@@ -146,48 +168,5 @@ func (r *records) discard() {
 	if r.file != nil {
 		_ = r.file.Close()
 		_ = os.Remove(r.file.Name())
-	}
-}
-
-// progress tells how far a long replay has come.
-type progress struct {
-	out   io.Writer
-	quiet bool
-	began time.Time
-	told  time.Time
-	lines int
-	first time.Time
-	last  time.Time
-}
-
-// tellEvery keeps short replays silent and long ones from looking stuck.
-const tellEvery = 2 * time.Second
-
-func (p *progress) line(at time.Time) {
-	p.lines++
-	p.last = at
-	if p.first.IsZero() {
-		p.first = at
-	}
-	const lookEvery = 1000 // lines between looks at the clock
-	if p.quiet || p.lines%lookEvery != 0 {
-		return
-	}
-	now := time.Now()
-	if p.told.IsZero() {
-		p.told = p.began
-	}
-	if now.Sub(p.told) >= tellEvery {
-		p.told = now
-		fmt.Fprintf(p.out, "%s: %d messages, %.0f days\n", at.UTC().Format(time.DateTime), p.lines, p.days())
-	}
-}
-
-func (p *progress) days() float64 { return p.last.Sub(p.first).Hours() / 24 }
-
-func (p *progress) done(alerts int) {
-	if !p.quiet {
-		fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %d alerts raised\n",
-			p.lines, p.days(), time.Since(p.began).Seconds(), alerts)
 	}
 }

@@ -31,10 +31,27 @@ func (conn *connection) publish(ctx context.Context, topic string, payload []byt
 	if !conn.paho.IsConnectionOpen() {
 		return fmt.Errorf("publish to %s: %w", clip(topic), ErrNotConnected)
 	}
-	if err := conn.wait(ctx, conn.paho.Publish(topic, 1, retain, payload)); err != nil {
+	// The library holds the caller for up to the write timeout when the
+	// connection breaks at this moment; that must not hold up a stop.
+	handed := make(chan paho.Token, 1)
+	go func() { handed <- conn.paho.Publish(topic, 1, retain, payload) }()
+	if err := conn.confirmed(ctx, handed); err != nil {
 		return fmt.Errorf("publish to %s: %w", clip(topic), err)
 	}
 	return nil
+}
+
+func (conn *connection) confirmed(ctx context.Context, handed <-chan paho.Token) error {
+	select {
+	case token := <-handed:
+		return conn.wait(ctx, token)
+	case <-conn.lost:
+		return conn.lostErr
+	case <-conn.gone:
+		return ErrConnectionLost
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
 // wait waits for a token of the library, the end of the connection or of ctx.

@@ -16,12 +16,13 @@ const (
 	priorDemand  = 0.17  // ln: plants of one house against each other
 	priorProbe   = 0.012 // m³/m³: a calibrated probe in another bag
 	priorModel   = 0.015 // m³/m³: equilibrium of the medium as described, common to its bags
+	priorPacking = 0.003 // m³/m³: of one bag against the next of the same medium
 	startNoise   = 0.010 // m³/m³: white noise of a capacitive probe
 	leastNoise   = 0.001 // m³/m³: the resolution in which probes report
 
 	driftStorage = 0.0006 // m³/m³ per √h: what the quick model leaves out
-	driftHealth  = 0.03   // per √d
-	driftDemand  = 0.04   // per √d
+	driftHealth  = 0.03   // per √d: wicks silt up one by one
+	driftDemand  = 0.025  // per √d: plants of one house grow alike
 	driftOffset  = 0.0015 // m³/m³ per √d
 
 	// The demand of an hour differs from the reference by passing clouds and
@@ -43,7 +44,7 @@ type state struct {
 type bag struct {
 	physics *design.Bag
 	weather *weather
-	common  func() float64 // the factor that the bags of a reservoir share
+	source  *reservoir // that feeds it; nil: none known
 
 	Base state // at the last reading that was used
 	Roll state // carried on from Base to the last tick
@@ -63,10 +64,12 @@ type bag struct {
 	Cut     bool // the channel under it is dry
 	CutFrom time.Time
 
-	NIS     float64 // running mean of normalised innovation squared
+	Squares float64 // sum of normalised innovations squared
+	Fused   int     // readings in it
 	Cause   model.Cause
 	Since   time.Time
 	Rivals  []rival
+	Keen    keen
 	Weighed bool // readings were weighed since the channel last judged
 
 	History history // uptake by the hour
@@ -81,8 +84,16 @@ type suspicion struct {
 	Sum   float64
 }
 
-func newBag(p *design.Bag, w *weather, common func() float64) *bag {
-	return &bag{physics: p, weather: w, common: common, Noise: newNoise(startNoise)}
+func newBag(p *design.Bag, w *weather) *bag {
+	return &bag{physics: p, weather: w, Noise: newNoise(startNoise)}
+}
+
+// common is the factor on demand that the bags of a reservoir share.
+func (b *bag) common() float64 {
+	if b.source == nil {
+		return 1
+	}
+	return b.source.common()
 }
 
 func (b *bag) volume() float64 { return b.physics.Hydraulic.Store.Volume() }
@@ -110,103 +121,13 @@ func (b *bag) health(lnH float64) float64 {
 	return math.Exp(lnH)
 }
 
-// advance carries a state on to t, in steps short enough that the demand may
-// count as constant.
-func (b *bag) advance(s state, t time.Time) state {
-	for s.Time.Before(t) {
-		next := s.Time.Add(stride(t.Sub(s.Time)))
-		if next.After(t) {
-			next = t
-		}
-		s = b.step(s, next)
-	}
-	return s
-}
-
-// stride is the length of the next step of what is left.
-func stride(left time.Duration) time.Duration {
-	switch {
-	case left <= 3*time.Hour:
-		return 10 * time.Minute
-	case left <= 48*time.Hour:
-		return 30 * time.Minute
-	default:
-		return time.Hour
-	}
-}
-
-// step makes one step of mean and covariance. The Jacobian is by differences:
-// the quick model is cheap, and closed forms would tie the filter to it.
-func (b *bag) step(s state, t time.Time) state {
-	dt := t.Sub(s.Time).Hours()
-	mm, rung := b.weather.reference(s.Time, t)
-	want := b.physics.Demand(s.Time, mm) * b.common() / dt // cm³/h at ln D = 0
-	h := b.physics.Hydraulic
-	rate := want * math.Exp(s.X[iDemand])
-	health := b.health(s.X[iHealth])
-	out := h.Step(s.X[iStorage], rate, health, dt)
-
-	const dS, dLn = 2.0, 0.05
-	f := matrix{iHealth: {iHealth: 1}, iDemand: {iDemand: 1}, iOffset: {iOffset: 1}}
-	f[iStorage][iStorage] = (h.Step(s.X[iStorage]+dS, rate, health, dt).Storage - out.Storage) / dS
-	if !b.Cut {
-		f[iStorage][iHealth] = (h.Step(s.X[iStorage], rate, health*math.Exp(dLn), dt).Storage - out.Storage) / dLn
-	}
-	f[iStorage][iDemand] = (h.Step(s.X[iStorage], rate*math.Exp(dLn), health, dt).Storage - out.Storage) / dLn
-
-	v := b.volume()
-	days := dt / 24
-	scatter := math.Max(demandScatter, rung.RelativeError())
-	q := vector{
-		iStorage: sq(driftStorage*v)*dt + sq(scatter*out.TakenUp)*scatterPersist.Hours()/math.Max(dt, scatterPersist.Hours()),
-		iHealth:  sq(driftHealth) * days,
-		iDemand:  sq(driftDemand) * days,
-		iOffset:  sq(driftOffset) * days,
-	}
-	s.P = s.P.propagate(f, q)
-	s.X[iStorage] = out.Storage
-	s.Uptake += out.TakenUp / 1000
-	s.Potential += rate * dt / 1000
-	s.Time = t
-	return b.bounded(s)
-}
-
-// Bounds of the logarithms: outside them the linearisation says nothing, and
-// no grower's bag is there.
-const (
-	minLnHealth, maxLnHealth = -4.6, 1.1 // 1 % to threefold
-	minLnDemand, maxLnDemand = -3.5, 1.4 // 3 % to fourfold
-)
-
-func (b *bag) bounded(s state) state {
-	st := b.physics.Hydraulic.Store
-	s.X[iStorage] = clamp(s.X[iStorage], st.Min(), st.Max())
-	s.X[iHealth] = clamp(s.X[iHealth], minLnHealth, maxLnHealth)
-	s.X[iDemand] = clamp(s.X[iDemand], minLnDemand, maxLnDemand)
-	if !s.P.sound() {
-		b.Resets++
-		fresh := state{Time: s.Time, X: s.X, Uptake: s.Uptake, Potential: s.Potential}
-		v := b.volume()
-		fresh.P[iStorage][iStorage] = sq(priorStorage * v)
-		fresh.P[iHealth][iHealth] = sq(priorHealth)
-		fresh.P[iDemand][iDemand] = sq(priorDemand)
-		fresh.P[iOffset][iOffset] = sq(priorProbe) + sq(priorModel)
-		return fresh
-	}
-	return s
-}
-
 // roll carries the estimate on to a tick.
 func (b *bag) roll(t time.Time) {
 	if !b.started() {
 		b.begin(t)
 	}
 	if b.Roll.Time.Before(t) {
-		b.Roll = b.advance(b.Roll, t)
+		b.Roll = b.advance(b.Roll, t, driftHealth)
 	}
 	b.History.record(t, b.Roll.Uptake, b.Roll.Potential, b.Roll.X[iHealth])
 }
-
-func sq(x float64) float64 { return x * x }
-
-func clamp(x, low, high float64) float64 { return math.Max(low, math.Min(high, x)) }

@@ -35,9 +35,14 @@ func (c *channel) judge() {
 		return
 	}
 	for _, b := range c.bags {
-		if r, ok := b.wickFault(); ok {
+		if r, cause, ok := b.wickFault(); ok {
+			if len(c.bags) == 1 {
+				cause = model.CauseUndecided
+			}
 			b.yield(r)
-			b.Cause, b.Since = r.Kind, r.Start
+			b.Cause, b.Since = cause, r.Start
+		} else if b.clogging() {
+			b.clog()
 		}
 	}
 }
@@ -92,9 +97,9 @@ func (c *channel) cut(since time.Time) {
 			b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
 			b.Roll = b.Base
 		}
-		b.Rivals = nil
+		b.Rivals, b.Keen = nil, keen{State: b.Base}
 		b.Cut, b.CutFrom = true, since
-		if b.Cause == model.CauseWickLostContact || b.Cause == model.CauseWickClogging {
+		if b.wickGone() {
 			b.Cause = ""
 		}
 	}
@@ -127,7 +132,7 @@ func (c *channel) judgeRefilled() {
 			b.Base.X[iHealth] = health
 			b.Roll = b.Base
 		}
-		b.Rivals = nil
+		b.Rivals, b.Keen = nil, keen{State: b.Base}
 	}
 }
 

@@ -52,8 +52,13 @@ func New(o Options) (*Estimator, error) {
 	for _, r := range o.Design.Reservoirs {
 		e.reservoirs = append(e.reservoirs, newReservoir(r, w))
 	}
+	quick := quickModels{}
 	for _, b := range o.Design.Bags {
-		e.addBag(b)
+		p, err := quick.of(b)
+		if err != nil {
+			return nil, fmt.Errorf("estimate: %w", err)
+		}
+		e.addBag(p)
 	}
 	for _, c := range o.Design.Site.Channels {
 		e.channels = append(e.channels, &channel{channel: c, bags: e.bagsOn(c.ID)})
@@ -65,17 +70,14 @@ func New(o Options) (*Estimator, error) {
 }
 
 func (e *Estimator) addBag(p *design.Bag) {
-	common := func() float64 { return 1 }
+	b := newBag(p, e.weather)
 	for _, r := range e.reservoirs {
 		if r.physics.Reservoir.ID == p.Channel.Reservoir {
-			common = r.common
-			b := newBag(p, e.weather, common)
+			b.source = r
 			r.bags = append(r.bags, b)
-			e.bags = append(e.bags, b)
-			return
 		}
 	}
-	e.bags = append(e.bags, newBag(p, e.weather, common))
+	e.bags = append(e.bags, b)
 }
 
 func (e *Estimator) bagsOn(channel string) []*bag {
@@ -173,10 +175,11 @@ func (e *Estimator) forecast(now time.Time) {
 	for i, r := range e.reservoirs {
 		e.empty[i] = r.emptyAt(now, e.course)
 	}
+	kin := e.kin()
 	for i, b := range e.bags {
 		if b.started() {
 			common, sd := e.commonOf(b)
-			e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, e.shift(b))
+			e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift())
 		}
 	}
 }

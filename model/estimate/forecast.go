@@ -100,27 +100,29 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 }
 
 // expectedDraw is the draw, L, of each hour of the next days: the usual day of
-// the last ones, and the last day's departure from it, dying away.
+// the last ones, the present departure from it, dying away, and what leaks.
 func (r *reservoir) expectedDraw(t time.Time, c course) func(h int) float64 {
-	usual, ratio, ok := r.usualDay()
+	leak := math.Max(0, r.X[jUnexplained])
+	usual, ok := r.usualDay()
 	if !ok {
 		first := r.firstDay(t, c)
-		return func(h int) float64 { return first[h%24] }
+		return func(h int) float64 { return first[h%24] + leak }
 	}
+	ratio := r.departure(usual)
 	return func(h int) float64 {
 		spell := math.Pow(persistence, (float64(h)+12)/24)
-		return usual[h%24] * (1 + (ratio-1)*spell)
+		return usual[h%24]*(1+(ratio-1)*spell) + leak
 	}
 }
 
-// usualDay is the mean draw of the hours of the day, beginning with the next
-// hour, and the last day's total over it; false before a full day was seen.
-func (r *reservoir) usualDay() (usual [24]float64, ratio float64, ok bool) {
+// usualDay is what bags draw in the hours of the day, beginning with the next
+// hour: the mean of recent days; false before a full day was seen.
+func (r *reservoir) usualDay() (usual [24]float64, ok bool) {
 	n := len(r.Hours)
 	if n < 24 {
-		return usual, 1, false
+		return usual, false
 	}
-	var weights, sum, last float64
+	var weights float64
 	for day := 0; 24*(day+1) <= n; day++ {
 		w := math.Exp(-float64(day) / forgetDays)
 		weights += w
@@ -130,26 +132,38 @@ func (r *reservoir) usualDay() (usual [24]float64, ratio float64, ok bool) {
 	}
 	for h := range usual {
 		usual[h] /= weights
-		sum += usual[h]
-		last += r.Hours[n-24+h]
 	}
-	if sum <= 0 {
-		return usual, 1, true
+	return usual, true
+}
+
+// departure is the draw of the last hours over the usual one of the same hours
+// of the day, the latest weighing most: a house that heats up shows within
+// hours, a night says little.
+func (r *reservoir) departure(usual [24]float64) float64 {
+	const window, memory = 24, 8.0 // h
+	n := len(r.Hours)
+	var seen, expected float64
+	for age := range window {
+		w := math.Exp(-float64(age) / memory)
+		seen += w * r.Hours[n-1-age]
+		expected += w * usual[23-age]
 	}
-	return usual, clamp(last/sum, 0.25, 4), true
+	if expected <= 0 {
+		return 1
+	}
+	return clamp(seen/expected, 0.25, 4)
 }
 
 // firstDay is what climate and crops alone make expect.
 func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
 	var out [24]float64
-	common := math.Exp(r.Slow)
+	common := r.common()
 	for h := range out {
 		for _, b := range r.bags {
 			if !b.Cut {
 				out[h] += b.physics.Demand(t, c[h]) * common * math.Exp(b.Roll.X[iDemand]) / 1000
 			}
 		}
-		out[h] += math.Max(0, r.X[jUnexplained])
 	}
 	return out
 }

@@ -99,3 +99,25 @@ func (p matrix) sound() bool {
 	}
 	return true
 }
+
+// propagate is the same for the states of a reservoir.
+func (p rmatrix) propagate(f rmatrix, q rvector) rmatrix {
+	var fp, out rmatrix
+	for i := range reservoirStates {
+		for j := range reservoirStates {
+			for k := range reservoirStates {
+				fp[i][j] += f[i][k] * p[k][j]
+			}
+		}
+	}
+	for i := range reservoirStates {
+		for j := range i + 1 {
+			for k := range reservoirStates {
+				out[i][j] += fp[i][k] * f[j][k]
+			}
+			out[j][i] = out[i][j]
+		}
+		out[i][i] += q[i]
+	}
+	return out
+}

@@ -42,7 +42,7 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 		return true
 	}
 	b.Noise.observe(t, y, leastNoise)
-	s := b.advance(b.Base, t)
+	s := b.advance(b.Base, t, driftHealth)
 	nu, variance := b.innovation(s, y)
 	switch {
 	case b.Readings == 0:
@@ -74,15 +74,22 @@ func (b *bag) row() vector { return vector{iStorage: 1 / b.volume(), iOffset: 1}
 const nisMemory = 144
 
 func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
-	b.NIS += (nu*nu/variance - b.NIS) / nisMemory
-	gain, p := s.P.update(b.row(), variance, b.Noise.Variance)
+	b.Squares += nu * nu / variance
+	b.Fused++
 	b.weighRivals(t, y, nu, variance)
+	b.followKeenly(t, y, nu, variance)
+	b.accept(b.bounded(b.learn(s, nu, variance)), t, y)
+	b.challenge()
+}
+
+// learn is the update of a state by an innovation.
+func (b *bag) learn(s state, nu, variance float64) state {
+	gain, p := s.P.update(b.row(), variance, b.Noise.Variance)
 	for i := range states {
 		s.X[i] += gain[i] * nu
 	}
 	s.P = p
-	b.accept(b.bounded(s), t, y)
-	b.challenge()
+	return s
 }
 
 // settle takes the probe at its word: the storage becomes what it says, and
@@ -98,7 +105,7 @@ func (b *bag) settle(s state, t time.Time, y float64) {
 	// The same offset is in both.
 	s.P[iStorage][iOffset] = -s.P[iOffset][iOffset] * v
 	s.P[iOffset][iStorage] = s.P[iStorage][iOffset]
-	b.Rivals = nil
+	b.Rivals, b.Keen = nil, keen{State: s}
 	b.accept(s, t, y)
 }
 
@@ -143,7 +150,10 @@ func (b *bag) suspect(s state, t time.Time, y, nu float64) {
 func (b *bag) impossibleFall(y float64) bool {
 	hours := b.Suspect.Since.Sub(b.LastGood).Hours()
 	mm, _ := b.weather.reference(b.LastGood, b.Suspect.Since)
-	most := 4 * b.physics.Demand(b.LastGood, mm) * b.common() / b.volume()
+	// In an hour a plant may take several times what is expected, over a day it
+	// is not half as much again.
+	greed := 1.5 + 2.5*math.Exp(-hours/6)
+	most := greed * b.physics.Demand(b.LastGood, mm) * b.common() * math.Max(1, math.Exp(b.Base.X[iDemand])) / b.volume()
 	// Wicks can siphon back as fast as they lift.
 	drain := hours * math.Max(0, -b.physics.Hydraulic.Supply.Flow(0)) / b.volume()
 	if b.physics.Hydraulic.Store.Suction(b.Base.X[iStorage]) >= b.physics.Lift {

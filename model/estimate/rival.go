@@ -26,22 +26,47 @@ type rival struct {
 // measured on bags lifted off their wicks, a tenth of the supply is what
 // remains of it (assumption of the model, not a published figure).
 const (
-	lostShare     = 0.12
-	dryShare      = 0.01
-	stoppedShare  = 0.10
-	cloggingSlope = -0.02 // per hour
-
-	rivalEvery = 2 * time.Hour
-	rivalLife  = 30 * time.Hour
+	lostShare    = 0.12
+	dryShare     = 0.01
+	stoppedShare = 0.10
 )
 
-// Readings every few minutes carry the same slow errors of model and weather,
-// so their log-likelihoods are not independent: each counts for this much.
-const evidenceWeight = 0.5
+// kindPlan is how often a kind of rival starts and how long it is given.
+type kindPlan struct {
+	kind        model.Cause
+	every, life time.Duration
+}
+
+// A lost wick shows within a bright day; plants that stopped drinking leave a
+// well-fed bag a hundredth wetter at noon, which takes days to tell.
+var (
+	planLost     = kindPlan{model.CauseWickLostContact, rivalEvery, 30 * time.Hour}
+	planStopped  = kindPlan{model.CauseNotDrinking, 12 * time.Hour, 132 * time.Hour}
+	planRestored = kindPlan{causeRestored, rivalEvery, 30 * time.Hour}
+)
+
+// rivalEvery is the grid on which the channel compares its bags.
+const rivalEvery = 2 * time.Hour
+
+// Errors of model and weather last for hours, so that readings in quick
+// succession say the same again: each counts for this much, and for less when
+// it follows the one before sooner than evidenceGap.
+const (
+	evidenceWeight = 0.5
+	evidenceGap    = 8 * time.Minute
+)
+
+func weight(gap time.Duration) float64 {
+	return evidenceWeight * math.Min(1, gap.Seconds()/evidenceGap.Seconds())
+}
 
 // decisive is the log-likelihood ratio at which a rival takes over: e^12 to
-// one, against the some four thousand chances a year that a bag offers it.
-const decisive = 12.0
+// one, against the some four thousand chances a year that a bag offers it;
+// decisiveStopped is that of plants that stopped, of which a year has fewer.
+const (
+	decisive        = 12.0
+	decisiveStopped = 9.0
+)
 
 // launch starts rivals from the present state on a fixed grid of hours, so
 // that equal readings make equal rivals.
@@ -49,24 +74,60 @@ func (b *bag) launch(t time.Time) {
 	if !b.established(t) || b.Lost {
 		return
 	}
-	grid := t.Truncate(rivalEvery)
-	if n := len(b.Rivals); n > 0 && !b.Rivals[n-1].Start.Truncate(rivalEvery).Before(grid) {
-		return
-	}
 	base := rival{Start: t, At: t, S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset]}
-	b.Rivals = append(b.Rivals, b.assumptions(base)...)
+	for _, p := range b.plans() {
+		if b.due(p, t) {
+			b.Rivals = append(b.Rivals, base.assume(p.kind))
+		}
+	}
 }
 
-func (b *bag) assumptions(base rival) []rival {
-	if b.Cut || b.Cause == model.CauseWickLostContact {
-		base.Kind, base.LnHealth = causeRestored, 0
-		return []rival{base}
+// plans are the explanations that may come into question.
+func (b *bag) plans() []kindPlan {
+	switch {
+	case b.Cut || b.wickGone():
+		return []kindPlan{planRestored}
+	case b.Cause == model.CauseNotDrinking:
+		return []kindPlan{planLost}
 	}
-	lost, clog, stop := base, base, base
-	lost.Kind, lost.LnHealth = model.CauseWickLostContact, math.Log(lostShare)+math.Min(0, base.LnHealth)
-	clog.Kind, clog.Slope = model.CauseWickClogging, cloggingSlope
-	stop.Kind, stop.LnDemand = model.CauseNotDrinking, base.LnDemand+math.Log(stoppedShare)
-	return []rival{lost, clog, stop}
+	return []kindPlan{planLost, planStopped}
+}
+
+// wickGone says that the wicks are known to have failed.
+func (b *bag) wickGone() bool {
+	return b.Cause == model.CauseWickLostContact || b.Cause == model.CauseWickClogging || b.Cause == model.CauseUndecided
+}
+
+func (b *bag) due(p kindPlan, t time.Time) bool {
+	grid := t.Truncate(p.every)
+	for i := len(b.Rivals) - 1; i >= 0; i-- {
+		if r := b.Rivals[i]; r.Kind == p.kind {
+			return r.Start.Truncate(p.every).Before(grid)
+		}
+	}
+	return true
+}
+
+// life is how long a rival of a kind is given.
+func life(kind model.Cause) time.Duration {
+	if kind == planStopped.kind {
+		return planStopped.life
+	}
+	return planLost.life
+}
+
+// assume makes a rival of a state.
+func (r rival) assume(kind model.Cause) rival {
+	r.Kind = kind
+	switch kind {
+	case model.CauseWickLostContact:
+		r.LnHealth = math.Log(lostShare) + math.Min(0, r.LnHealth)
+	case model.CauseNotDrinking:
+		r.LnDemand += math.Log(stoppedShare)
+	case causeRestored:
+		r.LnHealth = 0
+	}
+	return r
 }
 
 // causeRestored is the rival of a fault: all is well again.
@@ -75,8 +136,9 @@ const causeRestored model.Cause = "restored"
 // weighRivals carries every rival on to t and weighs the reading against it.
 func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 	kept := b.Rivals[:0]
+	w := weight(t.Sub(b.LastGood))
 	for _, r := range b.Rivals {
-		if t.Sub(r.Start) > rivalLife {
+		if t.Sub(r.Start) > life(r.Kind) {
 			continue
 		}
 		r = b.carry(r, t)
@@ -84,7 +146,7 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 		// Both by the filter's innovation variance: a rival may not buy
 		// likelihood with vagueness. Huber's bound keeps one glitch from
 		// deciding.
-		r.LLR += evidenceWeight * (huber(nu*nu/variance) - huber(miss*miss/variance)) / 2
+		r.LLR += w * (huber(nu*nu/variance) - huber(miss*miss/variance)) / 2
 		kept = append(kept, r)
 	}
 	b.Rivals = kept
@@ -109,7 +171,6 @@ func (b *bag) carry(r rival, t time.Time) rival {
 		dt := next.Sub(r.At).Hours()
 		mm, _ := b.weather.reference(r.At, next)
 		rate := b.physics.Demand(r.At, mm) * b.common() * math.Exp(r.LnDemand) / dt
-		r.LnHealth = clamp(r.LnHealth+r.Slope*dt, minLnHealth, maxLnHealth)
 		r.S = b.physics.Hydraulic.Step(r.S, rate, math.Exp(r.LnHealth), dt).Storage
 		r.At = next
 	}
@@ -150,7 +211,7 @@ func (b *bag) challenge() {
 		b.Cause = ""
 		return
 	}
-	if r, ok := b.best(model.CauseNotDrinking); ok && r.LLR > decisive {
+	if r, ok := b.best(model.CauseNotDrinking); ok && r.LLR > decisiveStopped {
 		if lost, ok := b.best(model.CauseWickLostContact); !ok || lost.LLR < r.LLR {
 			b.yield(r)
 			b.Cause, b.Since = model.CauseNotDrinking, r.Start
@@ -158,24 +219,23 @@ func (b *bag) challenge() {
 	}
 }
 
-// wickFault reports the wick fault that explains the readings decisively
-// better, if one does. A wick that the filter had already seen weaken for a
-// while is clogging, however steep the end of it.
-func (b *bag) wickFault() (rival, bool) {
-	lost, okLost := b.best(model.CauseWickLostContact)
-	clog, okClog := b.best(model.CauseWickClogging)
-	best, ok := lost, okLost
-	if okClog && (!okLost || clog.LLR > lost.LLR) {
-		best, ok = clog, true
+// wickFault reports a lost wick that explains the readings decisively better
+// than all being well, and what to call it.
+func (b *bag) wickFault() (rival, model.Cause, bool) {
+	r, ok := b.best(model.CauseWickLostContact)
+	if !ok || r.LLR <= decisive || b.wickGone() {
+		return r, "", false
 	}
-	if ok && best.Kind == model.CauseWickLostContact && b.Base.X[iHealth] < math.Log(weakened) {
-		best.Kind = model.CauseWickClogging
+	switch slow := b.Keen.LLR; {
+	case b.Keen.State.X[iHealth] < math.Log(weakened) && slow > r.LLR+equal:
+		return r, model.CauseWickClogging, true
+	case b.Keen.State.X[iHealth] < math.Log(weakened) && slow > r.LLR-equal:
+		return r, model.CauseUndecided, true
 	}
-	return best, ok && best.LLR > decisive && b.Cause == ""
+	return r, model.CauseWickLostContact, true
 }
 
-// weakened is the wick health below which a filter that learns slowly has seen
-// the decline coming.
+// weakened is the wick health below which a filter has seen a decline coming.
 const weakened = 0.7
 
 // yield takes over a rival's view: its storage, wicks and demand, with wide
@@ -196,5 +256,5 @@ func (b *bag) yield(r rival) {
 		s.P[iDemand][iDemand] = sq(0.7)
 	}
 	b.Base, b.Roll = s, s
-	b.Rivals = nil
+	b.Rivals, b.Keen = nil, keen{State: s}
 }

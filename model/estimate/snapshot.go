@@ -18,8 +18,9 @@ func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.
 		health[s.Sensors[i].Sensor] = &s.Sensors[i]
 	}
 	s.Bags = make([]model.BagEstimate, 0, len(e.bags))
+	kin := e.kin()
 	for i, b := range e.bags {
-		s.Bags = append(s.Bags, e.bagEstimate(now, i, b, health))
+		s.Bags = append(s.Bags, e.bagEstimate(now, i, b, kin[b.kinKey()], health))
 	}
 	for _, c := range e.channels {
 		s.Channels = append(s.Channels, c.estimate(now))
@@ -30,10 +31,10 @@ func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.
 	return s
 }
 
-func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, health map[model.Subject]*model.SensorHealth) model.BagEstimate {
+func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, kin kinship, health map[model.Subject]*model.SensorHealth) model.BagEstimate {
 	p, s := b.physics, b.Roll
 	v := b.volume()
-	shift, shiftSD := e.shift(b), e.shiftSD(b)
+	shift, shiftSD := kin.shift(), kin.shiftSD()
 	quality, age := b.quality(now, health)
 	measured := func(value, sd float64) model.Measured {
 		return model.Measured{Value: value, SD: sd, Time: now, Age: age, Quality: quality}
@@ -113,6 +114,9 @@ func (b *bag) explain(out *model.BagEstimate) {
 	case b.Cause == model.CauseWickClogging:
 		out.Cause, out.CauseSince = b.Cause, b.Since
 		out.Evidence = "the wicks lift less from day to day"
+	case b.Cause == model.CauseUndecided:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = b.undecided()
 	case b.Cause == model.CauseNotDrinking:
 		out.Cause, out.CauseSince = b.Cause, b.Since
 		out.Evidence = "the water content no longer falls by day as it did before"
@@ -123,6 +127,15 @@ func (b *bag) explain(out *model.BagEstimate) {
 		out.Cause = model.CauseDemandHigh
 		out.Evidence = fmt.Sprintf("the plants ask for %.1f L a day, the wicks can lift %.1f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
 	}
+}
+
+// undecided names the explanations that are about as good as each other, and
+// what would decide between them.
+func (b *bag) undecided() string {
+	if b.source != nil && b.source.bagsOn(b.physics.Channel.ID) == 1 {
+		return "cannot tell yet between a wick out of contact and a dry channel, for no other bag lies on it: look whether solution stands in the channel"
+	}
+	return "cannot tell yet between wicks that lost contact and wicks that clog: look whether they still reach from the solution into the mix; if they do, they clog"
 }
 
 // failing is the wick health below which a bag that nothing else explains has
@@ -163,7 +176,7 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	level := p.Level(r.X[jVolume])
 	out.Volume = model.Measured{Value: r.X[jVolume], SD: sdV, Time: now, Age: age, Quality: q}
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
-	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * math.Sqrt(r.P[jUnexplained][jUnexplained]), Time: now, Age: age, Quality: q}
+	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)
 	if 24*r.X[jUnexplained] > z95*out.Unexplained.SD {
 		out.Cause = model.CauseLeak
@@ -182,7 +195,7 @@ func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality
 		return model.Measured{Time: now, Age: age, Quality: model.Unknown}
 	}
 	v := math.Max(0, r.Drawn-then.Uptake) / days
-	return model.Measured{Value: v, SD: math.Abs(v) * math.Sqrt(r.P[jCommon][jCommon]), Time: now, Age: age, Quality: q}
+	return model.Measured{Value: v, SD: math.Abs(v) * math.Sqrt(r.commonVariance()), Time: now, Age: age, Quality: q}
 }
 
 func (r *reservoir) trackEstimate(now time.Time, k *track, d drift, q model.Quantity, health map[model.Subject]*model.SensorHealth) model.Measured {

@@ -8,9 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
-
-	"wickd/model"
 )
 
 // variable is a name of an environment variable (POSIX, Base Definitions 8.1).
@@ -133,47 +130,6 @@ func (b *builder) kept(file, env text) Secret {
 		b.report(env.place, "does not hold the name of an environment variable", "letters, digits and _ only, for example WICKD_KEEPER_URL")
 	}
 	return Secret{File: file.value, Env: env.value, dir: b.dir}
-}
-
-func (b *builder) notify() Notify {
-	var n Notify
-	if b.raw.Notify == nil {
-		return n
-	}
-	for _, name := range inOrder(b.raw.Notify.Recipients) {
-		raw := b.raw.Notify.Recipients[name]
-		if !raw.given() || !b.checkID(raw.place, name) {
-			continue
-		}
-		r := Recipient{Name: name, URL: b.kept(raw.URLFile, raw.URLEnv), MinPriority: model.PriorityLow}
-		b.exactlyOne(raw.place, "give url_file or url_env (the service's URL holds secrets), for example url_file: grower-url",
-			way{"url_file", raw.URLFile.given()}, way{"url_env", raw.URLEnv.given()})
-		if raw.MinPriority.given() {
-			r.MinPriority = model.Priority(raw.MinPriority.value)
-		}
-		r.Quiet = b.quiet(raw.Quiet)
-		n.Recipients = append(n.Recipients, r)
-	}
-	return n
-}
-
-// quiet reads "22:00-06:00".
-func (b *builder) quiet(t text) *Quiet {
-	if !t.given() {
-		return nil
-	}
-	from, to, _ := strings.Cut(t.value, "-")
-	start, err := time.Parse("15:04", strings.TrimSpace(from))
-	end, err2 := time.Parse("15:04", strings.TrimSpace(to))
-	if err != nil || err2 != nil || start.Equal(end) {
-		b.report(t.place, fmt.Sprintf("%q is not a span of hours", t.value), `for example "22:00-06:00"`)
-		return nil
-	}
-	return &Quiet{From: sinceMidnight(start), To: sinceMidnight(end)}
-}
-
-func sinceMidnight(t time.Time) time.Duration {
-	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
 }
 
 func (b *builder) influx() *Influx {

@@ -32,6 +32,21 @@ type User struct {
 // Notify says who is told.
 type Notify struct {
 	Recipients []Recipient // sorted by name
+	PageURL    string      // outside base URL of the page, without a slash at its end; empty: none
+	Weekly     *Weekly     // nil: no digest
+	Heartbeat  *Heartbeat  // nil: none
+}
+
+// Weekly is a time of the week, in the site's time zone.
+type Weekly struct {
+	Day time.Weekday
+	At  time.Duration // since midnight
+}
+
+// Heartbeat is a URL elsewhere that is called while all is well.
+type Heartbeat struct {
+	URL   Secret
+	Every time.Duration
 }
 
 // Recipient is one person or channel.
@@ -40,6 +55,9 @@ type Recipient struct {
 	URL         Secret
 	MinPriority model.Priority
 	Quiet       *Quiet // nil: none
+	// EscalateAfter is how long an alert must stand unacknowledged before this
+	// one is told; zero: at once.
+	EscalateAfter time.Duration
 }
 
 // Quiet is a daily span in which only urgent alerts are sent, in the site's
@@ -78,6 +96,9 @@ const (
 	// a reminder comes at half of that. Lower ones wait for the next visit.
 	defaultUrgentReminder = 30 * time.Minute
 	defaultHighReminder   = 4 * time.Hour
+	// defaultHeartbeat is what services that watch for silence usually expect
+	// (common practice); a missed one is noticed within a quarter of an hour.
+	defaultHeartbeat = 5 * time.Minute
 	// shortestReminder keeps a phone from being flooded: 10 min is what
 	// alarm-management practice (EEMUA 191) takes for one alarm.
 	shortestReminder = 10 * time.Minute

@@ -27,6 +27,16 @@ type rawUser struct {
 type rawNotify struct {
 	place
 	Recipients map[string]rawRecipient `yaml:"recipients" jsonschema:"required,example={grower: {url_file: grower-url}}" jsonschema_description:"By name."`
+	PageURL    text                    `yaml:"page_url" jsonschema:"example=https://yard.example" jsonschema_description:"Where a phone reaches the page of this wickd; messages then carry a signed link to their alert."`
+	Weekly     text                    `yaml:"weekly" jsonschema:"example=Sunday 18:00" jsonschema_description:"Day and time of the weekly digest, which is also the test that messages arrive; in the site's time zone. None when left out."`
+	Heartbeat  *rawHeartbeat           `yaml:"heartbeat" jsonschema:"example={url_file: heartbeat-url, every: 5 min}" jsonschema_description:"A URL elsewhere that is called for as long as all is well inside wickd, so that somebody notices when it is not."`
+}
+
+type rawHeartbeat struct {
+	place
+	URLFile text     `yaml:"url_file" jsonschema:"example=heartbeat-url" jsonschema_description:"File that holds the URL."`
+	URLEnv  text     `yaml:"url_env" jsonschema:"example=WICKD_HEARTBEAT_URL" jsonschema_description:"Environment variable that holds the URL."`
+	Every   duration `yaml:"every" range:"1 min..1 d" jsonschema:"example=5 min" jsonschema_description:"How often; 5 min when left out."`
 }
 
 type rawRecipient struct {
@@ -35,6 +45,8 @@ type rawRecipient struct {
 	URLEnv      text `yaml:"url_env" jsonschema:"example=WICKD_GROWER_URL" jsonschema_description:"Environment variable that holds the service's URL."`
 	MinPriority text `yaml:"min_priority" jsonschema:"enum=low,enum=medium,enum=high,enum=urgent,example=high" jsonschema_description:"Lowest priority that is sent; low when left out."`
 	Quiet       text `yaml:"quiet" jsonschema:"example=\"22:00-06:00\"" jsonschema_description:"Hours in which only urgent alerts are sent, in the site's time zone."`
+
+	EscalateAfter duration `yaml:"escalate_after" range:"1 min..7 d" jsonschema:"example=20 min" jsonschema_description:"Told only of what nobody has acknowledged for this long; of everything at once when left out."`
 }
 
 type rawInflux struct {

@@ -26,7 +26,13 @@ func TestServices(t *testing.T) {
 	assert.Equal(t, "keeper", keeper.Name)
 	assert.Equal(t, model.PriorityLow, keeper.MinPriority)
 	assert.Equal(t, &config.Quiet{From: 22 * time.Hour, To: 6 * time.Hour}, keeper.Quiet)
+	assert.Zero(t, keeper.EscalateAfter)
 	assert.Equal(t, model.PriorityHigh, cfg.Notify.Recipients[0].MinPriority)
+	assert.Equal(t, 20*time.Minute, cfg.Notify.Recipients[0].EscalateAfter)
+	assert.Equal(t, "https://yard.example/wickd", cfg.Notify.PageURL)
+	assert.Equal(t, &config.Weekly{Day: time.Sunday, At: 18*time.Hour + 30*time.Minute}, cfg.Notify.Weekly)
+	assert.Equal(t, "HEARTBEAT_URL", cfg.Notify.Heartbeat.URL.Env)
+	assert.Equal(t, 10*time.Minute, cfg.Notify.Heartbeat.Every)
 
 	assert.Equal(t, "http://127.0.0.1:8086", cfg.Influx.URL)
 	assert.Equal(t, 72*time.Hour, cfg.Alerts.Horizon)
@@ -69,6 +75,31 @@ func TestOpenBrokerIsWarnedAbout(t *testing.T) {
 			cfg, err := config.Parse("site.yaml", []byte(data))
 			require.NoError(t, err)
 			assert.Len(t, cfg.Warnings, tt.want)
+		})
+	}
+}
+
+// What works but is rarely meant.
+func TestNotifyIsWarnedAbout(t *testing.T) {
+	const services = "https://yard.example/wickd/"
+	tests := map[string]struct{ old, new, want string }{
+		"nobody is first":        {`quiet: "22:00-06:00"`, `escalate_after: 5 min`, "nobody is told at once"},
+		"links in the clear":     {services, "http://yard.example", "unencrypted"},
+		"links on this machine":  {services, "http://127.0.0.1:9920", ""},
+		"links behind a proxy":   {services, services, ""},
+		"half an hour of a week": {"sun 18:30", "Wednesday  7:05", ""},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			data := strings.Replace(string(read(t, "testdata/good-services.yaml")), tt.old, tt.new, 1)
+			cfg, err := config.Parse("site.yaml", []byte(data))
+			require.NoError(t, err)
+			if tt.want == "" {
+				assert.Empty(t, cfg.Warnings)
+				return
+			}
+			require.Len(t, cfg.Warnings, 1)
+			assert.Contains(t, cfg.Warnings[0].Message, tt.want)
 		})
 	}
 }

@@ -3,6 +3,8 @@ package daemon
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"wickd/alerts"
@@ -32,6 +34,12 @@ type Observer interface {
 	Hour(s model.Snapshot)
 }
 
+// EscalationObserver is an Observer that is also told which alerts are due to
+// be told to the next people.
+type EscalationObserver interface {
+	Escalated(due []alerts.Escalation)
+}
+
 // Core is the one deterministic heart that run, demo and replay share: events
 // in, estimates and alerts out. Its clock is the events' own; equal events
 // give equal results, bit for bit. It is not safe for concurrent use.
@@ -44,6 +52,7 @@ type Core struct {
 	clock time.Time // the last mark of the grid that was evaluated
 	soon  time.Time // a mark that readings ask for; zero: none
 	stuck map[model.Subject]bool
+	gaps  []ingest.Gap // since the last record
 	last  model.Snapshot
 }
 
@@ -54,7 +63,10 @@ type CoreOptions struct {
 	Horizon   time.Duration
 	Overrides map[model.Condition]alerts.Override
 	Reminders map[model.Priority]time.Duration
-	Observer  Observer
+	// Escalations are how long an alert may stand unanswered before the next
+	// people are told.
+	Escalations []time.Duration
+	Observer    Observer
 }
 
 // NewCore makes a core that has seen nothing.
@@ -67,7 +79,7 @@ func NewCore(o CoreOptions) (*Core, error) {
 	if err != nil {
 		return nil, err
 	}
-	engine, err := alerts.New(alerts.Options{Site: o.Site, Horizon: o.Horizon, Overrides: o.Overrides, Reminders: o.Reminders})
+	engine, err := alerts.New(alerts.Options{Site: o.Site, Horizon: o.Horizon, Overrides: o.Overrides, Reminders: o.Reminders, Escalations: o.Escalations})
 	if err != nil {
 		return nil, err
 	}
@@ -76,10 +88,15 @@ func NewCore(o CoreOptions) (*Core, error) {
 
 // Apply takes the next event. Marks of the grid that lie before the event are
 // evaluated first; one at its very time waits until the clock has passed it,
-// so that all readings of that moment are in.
+// so that all readings of that moment are in. The clock begins with the first
+// record or gap, which a recording holds, and not with a tick, which it does
+// not.
 func (c *Core) Apply(e ingest.Event) {
-	if e.Gap != nil {
+	switch {
+	case e.Gap != nil:
 		c.gap(*e.Gap)
+		return
+	case c.clock.IsZero() && e.Record == nil:
 		return
 	}
 	c.passTo(e.At)
@@ -92,6 +109,7 @@ func (c *Core) Apply(e ingest.Event) {
 func (c *Core) Finish(t time.Time) { c.passTo(t.Add(1)) }
 
 func (c *Core) record(at time.Time, r ingest.Record) {
+	c.gaps = nil
 	for _, reading := range r.Readings {
 		c.health.Observe(reading, r.Message.Arrived)
 		if !c.stuck[reading.Sensor] {
@@ -107,8 +125,13 @@ func (c *Core) record(at time.Time, r ingest.Record) {
 }
 
 // gap passes over a time in which nobody listened: nothing is evaluated in
-// it, and no sensor's silence is counted.
+// it, and no sensor's silence is counted. One that the clock has passed is
+// told again after a restart.
 func (c *Core) gap(g ingest.Gap) {
+	if !c.clock.IsZero() && !g.To.After(c.clock) {
+		return
+	}
+	c.gaps = append(c.gaps, g)
 	c.passTo(g.From)
 	c.health.Pause(g.From, g.To)
 	if c.clock.Before(g.To) {
@@ -157,6 +180,11 @@ func (c *Core) evaluate(now time.Time) {
 	if again := c.engine.Remind(now); len(again) > 0 {
 		c.observer.Reminded(again)
 	}
+	if due := c.engine.Escalate(now); len(due) > 0 {
+		if o, ok := c.observer.(EscalationObserver); ok {
+			o.Escalated(due)
+		}
+	}
 	if now.Equal(now.Truncate(time.Hour)) {
 		c.observer.Hour(c.last)
 	}
@@ -164,6 +192,10 @@ func (c *Core) evaluate(now time.Time) {
 
 // Clock is the last mark that was evaluated.
 func (c *Core) Clock() time.Time { return c.clock }
+
+// Gaps are those since the last record: the next one has to record them, so
+// that a replay is told of them too.
+func (c *Core) Gaps() []ingest.Gap { return c.gaps }
 
 // Snapshot is what was known at that mark.
 func (c *Core) Snapshot() model.Snapshot { return c.last }
@@ -180,6 +212,7 @@ type coreState struct {
 	Clock     time.Time
 	Soon      time.Time
 	Stuck     []model.Subject
+	Gaps      []ingest.Gap
 	Estimator *estimate.Estimator
 	Health    probe.State
 	Alerts    json.RawMessage
@@ -194,12 +227,8 @@ func (c *Core) Save() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Estimator: c.estimator, Health: c.health.State(), Alerts: a}
-	for _, h := range c.last.Sensors {
-		if c.stuck[h.Sensor] {
-			s.Stuck = append(s.Stuck, h.Sensor)
-		}
-	}
+	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Gaps: c.gaps, Estimator: c.estimator, Health: c.health.State(), Alerts: a}
+	s.Stuck = slices.Sorted(maps.Keys(c.stuck))
 	return json.Marshal(s)
 }
 
@@ -217,7 +246,7 @@ func (c *Core) Load(data []byte) error {
 		return fmt.Errorf("restore the state: %w", err)
 	}
 	c.health.Restore(s.Health)
-	c.clock, c.soon = s.Clock, s.Soon
+	c.clock, c.soon, c.gaps = s.Clock, s.Soon, s.Gaps
 	for _, id := range s.Stuck {
 		c.stuck[id] = true
 	}

@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"sync/atomic"
-	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
@@ -33,6 +31,7 @@ type Daemon struct {
 	source   *source
 	web      *web.Server
 	notify   *notify.Dispatcher // nil: nobody is told
+	signer   *web.Signer        // nil: messages carry no links
 	forward  *forward.Forwarder // nil: nothing is forwarded
 	registry *prometheus.Registry
 	counters *expose.Counters
@@ -58,7 +57,7 @@ func New(o Options) (_ *Daemon, err error) {
 			d.Close()
 		}
 	}()
-	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildNotify, d.buildForward, d.buildWeb} {
+	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildLinks, d.buildNotify, d.buildForward, d.buildWeb} {
 		if err = build(); err != nil {
 			return nil, err
 		}
@@ -70,6 +69,11 @@ func New(o Options) (_ *Daemon, err error) {
 func (d *Daemon) Close() {
 	if d.source != nil {
 		d.source.close()
+	}
+	if d.web != nil {
+		ended, cancel := context.WithCancel(context.Background())
+		cancel()
+		_ = d.web.Serve(ended) // closes the socket
 	}
 	_ = d.journal.Close(context.Background())
 }
@@ -111,19 +115,17 @@ func (d *Daemon) buildCore() error {
 		return fmt.Errorf("the site cannot be worked out: %w", err)
 	}
 	recipients := d.recipients()
-	d.keeper = &keeper{store: d.journal, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
+	d.keeper = &keeper{store: timed{d.journal, d.counters}, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
 	d.keeper.told, d.keeper.found = d.told, d.found
-	d.keeper.core, err = NewCore(CoreOptions{
-		Site: site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Reminders: d.o.Config.Alerts.Reminders, Observer: d.keeper,
-	})
+	d.keeper.core, err = NewCore(d.coreOptions(physics))
 	if err != nil {
 		return err
 	}
-	engine, err := alerts.New(alerts.Options{Site: site, Overrides: Overrides(d.o.Config.Alerts)})
+	engine, err := alerts.New(d.alertOptions())
 	if err != nil {
 		return err
 	}
-	d.watch = &watch{engine: engine, store: d.journal, recipients: recipients, told: d.told, found: d.found}
+	d.watch = &watch{engine: engine, store: timed{d.journal, d.counters}, recipients: recipients, told: d.told, found: d.found}
 	return d.restore(context.Background(), physics)
 }
 
@@ -138,7 +140,7 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 		if err := k.core.Load(c.Blob); err != nil {
 			// The site file was changed: what was learnt belongs to other bags.
 			d.o.Log.Warn("the saved state does not fit the site file; the model starts anew from the readings", "err", err)
-			if k.core, err = NewCore(CoreOptions{Site: d.o.Config.Site, Design: physics, Horizon: d.o.Config.Alerts.Horizon, Overrides: Overrides(d.o.Config.Alerts), Reminders: d.o.Config.Alerts.Reminders, Observer: k}); err != nil {
+			if k.core, err = NewCore(d.coreOptions(physics)); err != nil {
 				return err
 			}
 		}
@@ -174,43 +176,20 @@ func (d *Daemon) buildIntake() (err error) {
 	}
 	d.decoder.probe.Restore(last)
 	d.pipeline, err = ingest.New(ingest.Options{
-		Decoder: d.decoder, Journal: d.journal, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
+		Decoder: d.decoder, Journal: timed{d.journal, d.counters}, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
+		Gaps: d.keeper.core.Gaps(),
 	})
 	if err != nil {
 		return err
 	}
-	_, arrived, err := d.journal.Last(ctx)
+	_, deaf, err := d.journal.Last(ctx)
 	if err != nil {
 		return err
 	}
-	if clock := d.keeper.core.Clock(); clock.After(arrived) {
-		arrived = clock
+	if clock := d.keeper.core.Clock(); !clock.IsZero() && !clock.Before(deaf) {
+		deaf = clock.Add(1) // that mark has been evaluated
 	}
-	d.source, err = newSource(d.o, d.pipeline, arrived)
-	return err
-}
-
-func (d *Daemon) recipients() []notify.Recipient {
-	var out []notify.Recipient
-	for _, r := range d.o.Config.Notify.Recipients {
-		n := notify.Recipient{ID: r.Name, URL: r.URL.Read, MinPriority: r.MinPriority}
-		if r.Quiet != nil {
-			n.Quiet = &notify.QuietHours{From: r.Quiet.From, To: r.Quiet.To, Zone: d.o.Config.Site.TimeZone}
-		}
-		out = append(out, n)
-	}
-	return out
-}
-
-func (d *Daemon) buildNotify() (err error) {
-	if len(d.keeper.recipients) == 0 {
-		return nil
-	}
-	d.notify, err = notify.New(notify.Options{
-		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),
-		Clock: d.o.Clock, Rand: rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0)), Zone: d.o.Config.Site.TimeZone,
-		Log: d.o.Log, Observe: d.attempted,
-	})
+	d.source, err = newSource(d.o, d.pipeline, deaf)
 	return err
 }
 
@@ -220,7 +199,7 @@ func (d *Daemon) buildForward() (err error) {
 		return nil
 	}
 	o := forward.Options{
-		URL: i.URL, Org: i.Org, Bucket: i.Bucket, Cursors: d.journal, Log: d.o.Log,
+		URL: i.URL, Org: i.Org, Bucket: i.Bucket, Cursors: d.journal, Clock: d.o.Clock, Log: d.o.Log,
 		Streams: []forward.Stream{forward.Readings(d.journal), estimateStream(d.journal)},
 	}
 	if i.Token.Given() {
@@ -237,7 +216,7 @@ func (d *Daemon) buildMetrics() (err error) {
 	if d.counters, err = expose.NewCounters(d.registry); err != nil {
 		return err
 	}
-	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates})
+	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates, Now: d.o.Clock})
 	if err != nil {
 		return err
 	}
@@ -250,6 +229,7 @@ func (d *Daemon) buildWeb() (err error) {
 		Listen: d.o.Listen, SiteName: d.o.Config.Site.Name, TimeZone: d.o.Config.Site.TimeZone, Version: d.o.Version,
 		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates,
 		Ready: d.ready, Healthy: d.healthy, Operator: operator{d}, Log: d.o.Log,
+		Signer: d.signer, History: past{d.journal}.series, Site: d.o.Config.Site,
 	})
 	if err != nil {
 		return err

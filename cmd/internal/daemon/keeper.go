@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"log/slog"
-	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -41,20 +40,30 @@ type keeper struct {
 	snapshot   atomic.Pointer[model.Snapshot]
 	open       atomic.Pointer[[]alerts.State]
 
-	mu      sync.Mutex // guards all below
-	core    *Core
-	changes []model.Transition
-	again   []model.Transition // reminders
-	hours   []journal.Estimate
-	through int64     // the journal's Seq that the core stands for
-	saved   time.Time // the core's clock at the last checkpoint
+	mu       sync.Mutex // guards all below
+	core     *Core
+	changes  []model.Transition
+	tellings []notify.Telling // of the changes, of reminders and escalations
+	hours    []journal.Estimate
+	through  int64     // the journal's Seq that the core stands for
+	saved    time.Time // the core's clock at the last checkpoint
 }
 
 // Changed implements Observer. The keeper's lock is held.
-func (k *keeper) Changed(t []model.Transition) { k.changes = append(k.changes, t...) }
+func (k *keeper) Changed(t []model.Transition) {
+	k.changes = append(k.changes, t...)
+	k.tellings = append(k.tellings, notify.Tell(t, k.core.Engine().Reach)...)
+}
 
 // Reminded implements Observer. The keeper's lock is held.
-func (k *keeper) Reminded(t []model.Transition) { k.again = append(k.again, t...) }
+func (k *keeper) Reminded(t []model.Transition) {
+	k.tellings = append(k.tellings, notify.Tell(t, k.core.Engine().Reach)...)
+}
+
+// Escalated implements EscalationObserver. The keeper's lock is held.
+func (k *keeper) Escalated(due []alerts.Escalation) {
+	k.tellings = append(k.tellings, notify.TellNext(due)...)
+}
 
 // Hour implements Observer. The keeper's lock is held.
 func (k *keeper) Hour(s model.Snapshot) {
@@ -90,7 +99,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 	}
 	k.publish()
 	due := k.core.Clock().Sub(k.saved) >= checkpointEvery && batch.Through > 0
-	if len(k.changes)+len(k.again)+len(k.hours) == 0 && !due {
+	if len(k.changes)+len(k.tellings)+len(k.hours) == 0 && !due {
 		return nil
 	}
 	return k.commit(ctx, batch.Through > 0)
@@ -100,7 +109,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 // the midst of a backlog.
 func (k *keeper) commit(ctx context.Context, checkpoint bool) error {
 	u := journal.Update{Transitions: k.changes, Estimates: k.hours}
-	deliveries, err := notify.Plan(k.core.Clock(), append(slices.Clone(k.changes), k.again...), k.recipients)
+	deliveries, err := notify.Plan(k.core.Clock(), k.tellings, k.recipients)
 	if err != nil {
 		return fmt.Errorf("plan deliveries: %w", err)
 	}
@@ -127,7 +136,7 @@ func (k *keeper) announce(deliveries bool) {
 	if k.told != nil && deliveries {
 		k.told()
 	}
-	k.changes, k.again, k.hours = nil, nil, nil
+	k.changes, k.tellings, k.hours = nil, nil, nil
 }
 
 func (k *keeper) checkpoint() (*journal.Checkpoint, error) {
@@ -172,7 +181,7 @@ func (k *keeper) act(ctx context.Context, do func(e *alerts.Engine) ([]model.Tra
 	if err != nil {
 		return err
 	}
-	k.changes = append(k.changes, changes...)
+	k.Changed(changes)
 	k.publish()
 	return k.commit(ctx, true)
 }

@@ -24,6 +24,8 @@ type Options struct {
 	Clock func() time.Time
 	// TickEvery is how often the clock is handed on to the core; zero: 1 s.
 	TickEvery time.Duration
+	// WatchEvery is how often the daemon looks at its own health; zero: 5 s.
+	WatchEvery time.Duration
 
 	// Found and Hourly are told what the core finds, after it is committed,
 	// and what is known at every full hour; nil: nobody. They must not block.
@@ -51,6 +53,9 @@ func (o Options) withDefaults() (Options, error) {
 	}
 	if o.TickEvery <= 0 {
 		o.TickEvery = time.Second
+	}
+	if o.WatchEvery <= 0 {
+		o.WatchEvery = watchEvery
 	}
 	return o, nil
 }

@@ -25,6 +25,13 @@ func (d *Daemon) Run(ctx context.Context) error {
 	listening := p.start("listener", d.source.run)
 	ticking := p.start("clock", d.tick)
 	watching := p.start("watch", d.selfWatch)
+	var beating, counting *part
+	if h := d.newHeartbeat(); h != nil {
+		beating = p.start("heartbeat", h.run)
+	}
+	if d.notify != nil && d.o.Config.Notify.Weekly != nil {
+		counting = p.start("calendar", d.calendar)
+	}
 	d.running.Store(true)
 	d.o.Log.Info("wickd is up", "site", d.o.Config.Site.Name, "bags", len(d.o.Config.Site.Bags), "web", d.Addr(), "version", d.o.Version)
 
@@ -37,6 +44,8 @@ func (d *Daemon) Run(ctx context.Context) error {
 	d.running.Store(false)
 	err := teardown(d.o.Log, stopWithin, []step{
 		{"stop the clock", ticking.end},
+		{"stop the heartbeat", ending(beating)},
+		{"stop the calendar", ending(counting)},
 		{"stop watching", watching.end},
 		{"stop listening", listening.end},
 		{"drain and commit", func(ctx context.Context) error {
@@ -88,7 +97,7 @@ func (d *Daemon) tick(ctx context.Context) error {
 
 // selfWatch looks at the daemon's own health.
 func (d *Daemon) selfWatch(ctx context.Context) error {
-	t := time.NewTicker(watchEvery)
+	t := time.NewTicker(d.o.WatchEvery)
 	defer t.Stop()
 	for {
 		select {

@@ -106,17 +106,21 @@ func (s *source) embed(o Options, e config.Embedded) error {
 	return nil
 }
 
-// up begins listening: the gap before it goes ahead of the first message.
+// up begins listening: the gap before it goes ahead of the first message. At
+// the very first time it is empty, and says when listening began.
 func (s *source) up() {
 	now := s.clock()
 	s.mu.Lock()
 	gap := ingest.Gap{From: s.deaf, To: now}
+	s.mu.Unlock()
+	if gap.From.IsZero() {
+		gap.From = now
+	}
+	// An error means that the pipeline has ended; its owner knows.
+	_ = s.pipeline.Gap(context.Background(), gap)
+	s.mu.Lock()
 	s.listening, s.lost = true, time.Time{}
 	s.mu.Unlock()
-	if !gap.From.IsZero() && gap.To.After(gap.From) {
-		// An error means that the pipeline has ended; its owner knows.
-		_ = s.pipeline.Gap(context.Background(), gap)
-	}
 }
 
 // down ends listening.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -37,12 +38,13 @@ func (d *Daemon) snapshot() model.Snapshot {
 }
 
 func (d *Daemon) alertStates() []expose.AlertState {
-	open := append(d.keeper.alerts(), d.watch.open()...)
+	open := append(slices.Clone(d.keeper.alerts()), d.watch.open()...)
 	out := make([]expose.AlertState, 0, len(open))
 	for _, s := range open {
 		a := expose.AlertState{
 			Occurrence: s.Occurrence, Condition: s.Condition, Subject: s.Subject, Priority: s.Priority,
 			State: string(s.Status), Cause: s.Cause, Since: s.Since, Due: s.Due, Message: s.Message,
+			By: s.By, Chattering: s.Chattering,
 		}
 		if !s.ShelvedUntil.IsZero() {
 			until := s.ShelvedUntil
@@ -132,6 +134,11 @@ func (o outbox) MarkFailed(ctx context.Context, id int64, reason string, notBefo
 	return o.j.MarkFailed(ctx, id, reason, notBefore)
 }
 
+// Drop implements notify.Outbox.
+func (o outbox) Drop(ctx context.Context, id int64, reason string, at time.Time) error {
+	return o.j.Drop(ctx, id, reason, at)
+}
+
 func (d *Daemon) attempted(a notify.Attempt) {
 	if a.Reason == "" {
 		d.counters.NotificationsSent.WithLabelValues(a.Recipient).Inc()
@@ -172,5 +179,6 @@ func (d *Daemon) sample(ctx context.Context) {
 	}
 	if j, err := d.journal.Stats(ctx); err == nil {
 		d.counters.JournalBytes.Set(float64(j.Bytes))
+		d.counters.NotificationsWaiting.Set(float64(j.OutboxOwed))
 	}
 }

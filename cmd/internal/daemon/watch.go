@@ -3,6 +3,7 @@ package daemon
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -16,7 +17,7 @@ import (
 // watchCheckpoint names the state of the daemon's own alerts in the journal.
 const watchCheckpoint = "watch"
 
-// watchEvery is how often the daemon looks at itself.
+// watchEvery is how often the daemon looks at itself, unless it is told.
 const watchEvery = 5 * time.Second
 
 // watch decides the alerts about the daemon itself. They rest on the world
@@ -34,20 +35,29 @@ type watch struct {
 
 // look takes one look at the daemon's health.
 func (w *watch) look(ctx context.Context, now time.Time, h model.DaemonHealth) error {
-	return w.act(ctx, now, func(e *alerts.Engine) ([]model.Transition, error) {
-		return e.Step(now, model.Snapshot{Time: now, Daemon: h}), nil
+	return w.change(ctx, now, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
+		changes := e.Step(now, model.Snapshot{Time: now, Daemon: h})
+		due := notify.Tell(append(slices.Clone(changes), e.Remind(now)...), e.Reach)
+		return changes, append(due, notify.TellNext(e.Escalate(now))...), nil
 	})
 }
 
 // act changes the alerts' state and commits what came of it.
 func (w *watch) act(ctx context.Context, now time.Time, do func(e *alerts.Engine) ([]model.Transition, error)) error {
+	return w.change(ctx, now, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
+		changes, err := do(e)
+		return changes, notify.Tell(changes, e.Reach), err
+	})
+}
+
+func (w *watch) change(ctx context.Context, now time.Time, do func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error)) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	changes, err := do(w.engine)
-	if err != nil || len(changes) == 0 {
+	changes, tellings, err := do(w.engine)
+	if err != nil || len(changes)+len(tellings) == 0 {
 		return err
 	}
-	deliveries, err := notify.Plan(now, changes, w.recipients)
+	deliveries, err := notify.Plan(now, tellings, w.recipients)
 	if err != nil {
 		return fmt.Errorf("plan deliveries: %w", err)
 	}
@@ -62,7 +72,9 @@ func (w *watch) act(ctx context.Context, now time.Time, do func(e *alerts.Engine
 	if err := w.store.Commit(ctx, u); err != nil {
 		return fmt.Errorf("commit the daemon's alerts: %w", err)
 	}
-	w.found(changes)
+	if len(changes) > 0 {
+		w.found(changes)
+	}
 	if len(u.Outbox) > 0 {
 		w.told()
 	}

@@ -22,6 +22,9 @@ type AlertState struct {
 	Since   time.Time  // when the condition began to hold
 	Due     *time.Time // when harm is expected; nil: not known
 	Until   *time.Time // when a shelved alert comes back; nil: not shelved
+	By      string     // who acknowledged it; empty: nobody
+	// Chattering says that it comes and goes and is held as one.
+	Chattering bool
 	Message model.Message
 }
 

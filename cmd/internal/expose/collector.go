@@ -2,6 +2,7 @@ package expose
 
 import (
 	"errors"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
@@ -15,6 +16,9 @@ type Options struct {
 	Snapshot func() model.Snapshot
 	// Alerts returns the alerts that are not back to normal; nil: none.
 	Alerts func() []AlertState
+	// Now is the time that the age of an alert is counted to; nil: no alert is
+	// counted as stale.
+	Now func() time.Time
 }
 
 // Collector exposes snapshots.
@@ -27,6 +31,7 @@ type Collector struct {
 	sensor    sensorDescs
 	health    healthDescs
 	alert     alertDescs
+	load      loadDescs
 	quality   qualityDescs
 }
 
@@ -45,6 +50,7 @@ func NewCollector(o Options) (*Collector, error) {
 		sensor:    newSensorDescs(),
 		health:    newHealthDescs(),
 		alert:     newAlertDescs(),
+		load:      newLoadDescs(),
 		quality:   newQualityDescs(),
 	}, nil
 }
@@ -57,14 +63,25 @@ func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 	c.sensor.describe(ch)
 	c.health.describe(ch)
 	c.alert.describe(ch)
+	c.load.describe(ch)
 	c.quality.describe(ch)
+}
+
+func (c *Collector) collectAlerts(s sink) {
+	var now time.Time
+	if c.options.Now != nil {
+		now = c.options.Now()
+	}
+	alerts := c.options.Alerts()
+	c.alert.collect(s, alerts)
+	c.load.collect(s, alerts, now)
 }
 
 // Collect sends the series of the newest snapshot.
 func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	s := sink(ch)
 	if c.options.Alerts != nil {
-		c.alert.collect(s, c.options.Alerts())
+		c.collectAlerts(s)
 	}
 	snap := c.options.Snapshot()
 	if snap.Time.IsZero() {

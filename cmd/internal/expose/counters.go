@@ -36,6 +36,8 @@ type Counters struct {
 	NotificationsSent *prometheus.CounterVec
 	// NotificationsFailed counts failed attempts, by channel and reason.
 	NotificationsFailed *prometheus.CounterVec
+	// NotificationsWaiting is how many deliveries are neither made nor given up.
+	NotificationsWaiting prometheus.Gauge
 
 	// AlertTransitions counts changes of alerts, by condition and change.
 	AlertTransitions *prometheus.CounterVec
@@ -58,14 +60,15 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 			// From a solid-state disk (under 1 ms) to a worn SD card (seconds).
 			Buckets: prometheus.ExponentialBuckets(0.0005, 4, 8),
 		}),
-		JournalCommitErrors: counter("journal_commit_errors_total", "Commits of the journal that failed."),
-		JournalBytes:        gauge("journal_size_bytes", "Size of the journal's files."),
-		ForwardedReadings:   counter("forward_readings_total", "Readings that the time-series database has taken."),
-		ForwardRefused:      counter("forward_refused_readings_total", "Readings that the time-series database refuses for good."),
-		NotificationsSent:   counterVec("notifications_sent_total", "Notifications handed to a channel.", "channel"),
-		NotificationsFailed: counterVec("notifications_failed_total", "Failed attempts to hand a notification to a channel, by reason.", "channel", "reason"),
-		AlertTransitions:    counterVec("alert_transitions_total", "Changes of alerts.", "condition", "transition"),
-		FilterResets:        counter("filter_resets_total", "Restarts of an estimator that was no longer consistent."),
+		JournalCommitErrors:  counter("journal_commit_errors_total", "Commits of the journal that failed."),
+		JournalBytes:         gauge("journal_size_bytes", "Size of the journal's files."),
+		ForwardedReadings:    counter("forward_readings_total", "Readings that the time-series database has taken."),
+		ForwardRefused:       counter("forward_refused_readings_total", "Readings that the time-series database refuses for good."),
+		NotificationsSent:    counterVec("notifications_sent_total", "Notifications handed to a channel.", "channel"),
+		NotificationsFailed:  counterVec("notifications_failed_total", "Failed attempts to hand a notification to a channel, by reason.", "channel", "reason"),
+		NotificationsWaiting: gauge("notifications_waiting", "Deliveries that are neither made nor given up, with those that quiet hours hold."),
+		AlertTransitions:     counterVec("alert_transitions_total", "Changes of alerts.", "condition", "transition"),
+		FilterResets:         counter("filter_resets_total", "Restarts of an estimator that was no longer consistent."),
 	}
 	return c, register(r, c.all()...)
 }
@@ -74,7 +77,7 @@ func (c *Counters) all() []prometheus.Collector {
 	return []prometheus.Collector{
 		c.MessagesReceived, c.MessagesAccepted, c.MessagesDuplicate, c.MessagesRefused, c.Readings,
 		c.JournalCommit, c.JournalCommitErrors, c.JournalBytes, c.ForwardedReadings, c.ForwardRefused,
-		c.NotificationsSent, c.NotificationsFailed, c.AlertTransitions, c.FilterResets,
+		c.NotificationsSent, c.NotificationsFailed, c.NotificationsWaiting, c.AlertTransitions, c.FilterResets,
 	}
 }
 

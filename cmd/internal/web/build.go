@@ -12,6 +12,7 @@ func alertDoc(a expose.AlertState) AlertDoc {
 	return AlertDoc{
 		Occurrence: a.Occurrence, Condition: a.Condition, Subject: a.Subject, Priority: a.Priority,
 		State: a.State, Cause: a.Cause, Since: instant(a.Since), Due: utc(a.Due), Until: utc(a.Until), Message: a.Message,
+		By: a.By, Chattering: a.Chattering,
 	}
 }
 

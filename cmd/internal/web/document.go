@@ -44,6 +44,8 @@ type AlertDoc struct {
 	Since      *time.Time      `json:"since"`
 	Due        *time.Time      `json:"due"`
 	Until      *time.Time      `json:"until"` // end of shelving
+	By         string          `json:"acknowledged_by,omitempty"`
+	Chattering bool            `json:"chattering,omitempty"` // it comes and goes, and is held as one
 	Message    model.Message   `json:"message"`
 }
 

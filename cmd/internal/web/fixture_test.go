@@ -72,7 +72,7 @@ func alerts() []expose.AlertState {
 		Priority: model.PriorityHigh, State: "unacknowledged", Since: noon.Add(-time.Hour), Due: later(20 * time.Hour),
 		Message: model.Message{
 			Headline: "Bag a1 will be dry tomorrow at 10:00", Why: "Its wicks lift less than the plants drink.",
-			Action: "Look at the wicks of a1.", Caution: "Wear gloves.",
+			Action: "Look at the wicks of a1.", Caution: "Caution: wear gloves.",
 		},
 	}
 	shelved := expose.AlertState{

@@ -1,38 +1,24 @@
 package web
 
 import (
-	"bytes"
 	"cmp"
 	"embed"
-	"html/template"
 	"net/http"
 	"slices"
 
 	"wickd/model"
 )
 
-//go:embed page.html style.css
+//go:embed *.html style.css
 var assets embed.FS
 
-// page answers with the site on one page. It is written to memory first, so
-// that a fault shows as an error and not as half a page.
+// page answers with the site on one page.
 func (s *Server) page(w http.ResponseWriter, _ *http.Request) {
-	var out bytes.Buffer
-	if err := pageTemplate().Execute(&out, s.view()); err != nil {
-		s.options.Log.Error("write the page", "error", err)
-		http.Error(w, "the page cannot be written", http.StatusInternalServerError)
-		return
-	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Write(out.Bytes())
+	s.write(w, http.StatusOK, "page.html", s.view())
 }
 
 func style(w http.ResponseWriter, r *http.Request) {
 	http.ServeFileFS(w, r, assets, "style.css")
-}
-
-func pageTemplate() *template.Template {
-	return template.Must(template.ParseFS(assets, "page.html"))
 }
 
 // view is the page's content, every figure already in words.
@@ -43,9 +29,9 @@ type view struct {
 	Open                []alertView
 	Aside               []alertView // shelved, suppressed, out of service
 	Reservoirs          []reservoirView
-	Bags                []bagView
-	Sensors             []sensorView // those with something wrong
-	SensorCount         int
+	Channels            []channelView
+	Troubled            []sensorView // those with something wrong
+	Sensors             []sensorView // all, with their ages
 	Daemon              []pair
 }
 
@@ -56,15 +42,15 @@ func (s *Server) view() view {
 	d := s.document()
 	c := clock{now: d.Now, zone: s.options.TimeZone}
 	v := view{
-		Site:        cmp.Or(d.Site, "wickd"),
-		Version:     d.Version,
-		AsOf:        "no estimates yet",
-		Notice:      d.NotReady,
-		Reservoirs:  each(d.Reservoirs, c.reservoir),
-		Bags:        each(d.Bags, c.bag),
-		Sensors:     c.troubled(d.Sensors),
-		SensorCount: len(d.Sensors),
-		Daemon:      c.daemon(d.Daemon),
+		Site:       cmp.Or(d.Site, "wickd"),
+		Version:    d.Version,
+		AsOf:       "no estimates yet",
+		Notice:     d.NotReady,
+		Reservoirs: each(d.Reservoirs, c.reservoir),
+		Channels:   c.channels(d),
+		Troubled:   c.troubled(d.Sensors),
+		Sensors:    c.ages(d.Sensors),
+		Daemon:     c.daemon(d.Daemon),
 	}
 	if d.Time != nil {
 		v.AsOf = c.moment(*d.Time)

@@ -29,18 +29,25 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /{$}", s.page)
 	mux.HandleFunc("GET /style.css", style)
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
+	mux.Handle("GET /alert/{token}", s.linked(s.alert))
+	mux.Handle("POST /alert/{token}", s.linked(s.answerAlert))
 	mux.Handle("POST /api/v1/acknowledge", localOnly(s.operated(s.acknowledge)))
 	mux.Handle("POST /api/v1/shelve", localOnly(s.operated(s.shelve)))
 	return guard(mux)
 }
 
-// guard sets the headers that every answer carries. The page has no script, no
-// form, no picture and nothing from elsewhere, and the policy holds it to that.
+// policy is the content security policy of every answer: no script, no picture
+// that is not drawn in the page and nothing from elsewhere. The page of an
+// alert alone may send a form.
+func policy(forms string) string {
+	return "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'; " + forms
+}
+
+// guard sets the headers that every answer carries.
 func guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy",
-			"default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", policy("form-action 'none'"))
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cache-Control", "no-store")

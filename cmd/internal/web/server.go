@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"log/slog"
 	"net"
 	"net/http"
@@ -60,6 +61,9 @@ type Options struct {
 	Ready    func() error               // nil: always ready
 	Healthy  func() error               // nil: always healthy
 	Operator Operator                   // nil: the POST requests are refused
+	Signer   *Signer                    // nil: no links are signed, and no page takes an answer
+	History  History                    // nil: no pictures
+	Site     *model.Site                // for the targets in pictures; nil: none
 	Log      *slog.Logger               // nil: nothing is logged
 }
 
@@ -104,6 +108,7 @@ func (o Options) withDefaults() Options {
 type Server struct {
 	options Options
 	handler http.Handler
+	pages   *template.Template
 
 	mu       sync.Mutex // guards listener
 	listener net.Listener
@@ -114,7 +119,11 @@ func New(o Options) (*Server, error) {
 	if err := o.validate(); err != nil {
 		return nil, err
 	}
-	s := &Server{options: o.withDefaults()}
+	pages, err := template.ParseFS(assets, "*.html")
+	if err != nil {
+		return nil, fmt.Errorf("web: read the pages: %w", err)
+	}
+	s := &Server{options: o.withDefaults(), pages: pages}
 	s.handler = s.routes()
 	return s, nil
 }
@@ -174,9 +183,12 @@ func (s *Server) Serve(ctx context.Context) error {
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownTimeout)
 	defer cancel()
 	err := server.Shutdown(grace)
-	if err != nil {
-		err = errors.Join(fmt.Errorf("end HTTP: %w", err), server.Close())
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = server.Close() // a browser keeps connections open without a request; they are cut
 	}
 	<-ended
-	return err
+	if err != nil {
+		return fmt.Errorf("end HTTP: %w", err)
+	}
+	return nil
 }

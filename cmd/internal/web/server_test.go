@@ -111,7 +111,7 @@ func TestARequestThatHangsDoesNotHoldTheEnd(t *testing.T) {
 	<-arrived
 	began := time.Now()
 	cancel()
-	assert.ErrorIs(t, <-ended, context.DeadlineExceeded)
+	assert.NoError(t, <-ended, "the connection is cut, which is no failure")
 	assert.Less(t, time.Since(began), 2*time.Second, "an ordered end of the daemon has two seconds in all")
 	close(release)
 	<-asked

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"wickd/model"
@@ -33,30 +32,16 @@ func (c clock) alert(a AlertDoc) alertView {
 	if a.Due != nil {
 		v.Timing += ", due " + c.moment(*a.Due)
 	}
+	if a.By != "" {
+		v.Timing += ", by " + a.By
+	}
+	if a.Chattering {
+		v.Timing += ", comes and goes"
+	}
 	if a.Until != nil {
 		v.Timing += ", back at " + c.moment(*a.Until)
 	}
 	return v
-}
-
-type reservoirView struct {
-	Name  string
-	Facts []pair
-}
-
-func (c clock) reservoir(r ReservoirDoc) reservoirView {
-	empty := nothing
-	if r.EmptyAt != nil && r.EmptyAt.P50 != nil {
-		empty = c.moment(*r.EmptyAt.P50) + c.between(r.EmptyAt.P05, r.EmptyAt.P95)
-	}
-	return reservoirView{Name: r.Reservoir, Facts: []pair{
-		{"Left", amount(r.Volume, 1, 0, "L")},
-		{"Draws", amount(r.DrawPerDay, 1, 1, "L/day")},
-		{"Empty", empty},
-		{"EC at 25 °C", amount(r.EC, 1, 2, "mS/cm")},
-		{"pH", amount(r.PH, 1, 1, "")},
-		{"Solution", amount(r.Temperature, 1, 1, "°C")},
-	}}
 }
 
 // between says how sure a forecast is: nine times in ten within it.
@@ -71,55 +56,48 @@ func (c clock) between(from, to *time.Time) string {
 	}
 }
 
-type bagView struct {
-	Name, Water, Wick, Drinks, Dry string
-	Bar                            *bar
-}
-
-// bar is the picture of a bag's water content, in per cent of the bag.
-type bar struct{ Water, Dry, Wet float64 }
-
-func (c clock) bag(b BagDoc) bagView {
-	v := bagView{
-		Name:   b.Bag,
-		Water:  amount(b.WaterContent, 100, 0, "%"),
-		Wick:   amount(b.WickHealth, 100, 0, "%"),
-		Drinks: amount(b.UptakePerDay, 1, 1, ""),
-		Dry:    c.maybe(b.DryAt),
-	}
-	if w, d, m := b.WaterContent.Value, b.DryLimit, b.WetLimit; w != nil && d != nil && m != nil {
-		v.Bar = &bar{percent(*w), percent(*d), percent(*m)}
-	}
-	return v
-}
-
-// percent rounds a share to a tenth of a per cent within the picture.
-func percent(v float64) float64 { return math.Round(1000*min(max(v, 0), 1)) / 10 }
-
-type sensorView struct{ Name, Trouble string }
+// sensorView is a sensor and what there is to say about it.
+type sensorView struct{ Name, Said string }
 
 func (c clock) troubled(sensors []SensorDoc) []sensorView {
 	var out []sensorView
 	for _, s := range sensors {
-		trouble := ""
-		switch {
-		case s.Silent && s.LastGood == nil:
-			trouble = "has never sent a good reading"
-		case s.Silent:
-			trouble = "silent since " + c.moment(*s.LastGood)
-		case s.Stuck:
-			trouble = "stuck on one value"
-		case s.Implausible:
-			trouble = "not believable"
-		default:
-			continue
+		if t := c.trouble(s); t != "" {
+			out = append(out, sensorView{string(s.Sensor), t})
 		}
-		if s.Evidence != "" {
-			trouble += ": " + s.Evidence
-		}
-		out = append(out, sensorView{string(s.Sensor), trouble})
 	}
 	return out
+}
+
+// ages lists all sensors with how long ago each sent a good reading.
+func (c clock) ages(sensors []SensorDoc) []sensorView {
+	return each(sensors, func(s SensorDoc) sensorView {
+		if s.LastGood == nil {
+			return sensorView{string(s.Sensor), "never"}
+		}
+		return sensorView{string(s.Sensor), span(c.now.Sub(*s.LastGood)) + " ago"}
+	})
+}
+
+// trouble is what is wrong with a sensor; empty: nothing.
+func (c clock) trouble(s SensorDoc) string {
+	text := ""
+	switch {
+	case s.Silent && s.LastGood == nil:
+		text = "has never sent a good reading"
+	case s.Silent:
+		text = "silent since " + c.moment(*s.LastGood)
+	case s.Stuck:
+		text = "stuck on one value"
+	case s.Implausible:
+		text = "not believable"
+	default:
+		return ""
+	}
+	if s.Evidence != "" {
+		text += ": " + s.Evidence
+	}
+	return text
 }
 
 func (c clock) daemon(d DaemonDoc) []pair {
@@ -142,4 +120,16 @@ func (c clock) daemon(d DaemonDoc) []pair {
 		facts = append(facts, pair{"Forwarding", fmt.Sprintf("%s waiting, %s behind", count(int(d.ForwardPending), "reading"), span(behind))})
 	}
 	return facts
+}
+
+// sensor says what a sensor is worth now.
+func (c clock) sensor(s SensorDoc) string {
+	age := "no good reading yet"
+	if s.LastGood != nil {
+		age = "last good reading " + span(c.now.Sub(*s.LastGood)) + " ago"
+	}
+	if t := c.trouble(s); t != "" {
+		return t + " (" + age + ")"
+	}
+	return age
 }

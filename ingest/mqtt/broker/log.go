@@ -2,7 +2,9 @@ package broker
 
 import (
 	"context"
+	"errors"
 	"log/slog"
+	"net"
 )
 
 // safeAttr knows the attributes of the server library's log lines that hold no
@@ -25,6 +27,18 @@ func libraryLogger(to *slog.Logger) *slog.Logger {
 	return slog.New(libraryHandler{next: to.Handler()}).With("component", "mqtt-broker")
 }
 
+// ours says that a connection ended because this side closed it, at a stop or
+// when another client took its id over: nothing is wrong then.
+func ours(r slog.Record) bool {
+	closed := false
+	r.Attrs(func(a slog.Attr) bool {
+		err, ok := a.Value.Any().(error)
+		closed = closed || ok && errors.Is(err, net.ErrClosed)
+		return !closed
+	})
+	return closed
+}
+
 func level(l slog.Level) slog.Level {
 	if l < slog.LevelWarn {
 		return slog.LevelDebug
@@ -39,6 +53,12 @@ func (h libraryHandler) Enabled(ctx context.Context, l slog.Level) bool {
 
 // Handle implements slog.Handler.
 func (h libraryHandler) Handle(ctx context.Context, r slog.Record) error {
+	if ours(r) {
+		r.Level = slog.LevelDebug
+	}
+	if !h.Enabled(ctx, r.Level) {
+		return nil
+	}
 	out := slog.NewRecord(r.Time, level(r.Level), r.Message, r.PC)
 	if out.Message == "" {
 		out.Message = "connection ended"

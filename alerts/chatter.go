@@ -1,0 +1,48 @@
+package alerts
+
+import (
+	"fmt"
+	"time"
+)
+
+// An alarm that comes and goes is chattering when it is raised three times or
+// more in a minute, says ISA-18.2 of an operator at a desk. Somebody with a
+// phone in a pocket answers in hours, so here the window is six of them: the
+// third call of an afternoon says nothing that the second did not.
+const (
+	chatterRaisings = 3
+	chatterWindow   = 6 * time.Hour
+	// chatterQuiet is how long a chattering alert must be over before it counts
+	// as over: three raisings in the window lie two hours apart on average.
+	chatterQuiet = chatterWindow / chatterRaisings
+)
+
+// count notes a raising and decides whether the alert chatters. One that does
+// is held: it stays one occurrence until it has been over for chatterQuiet.
+func (r *record) count(now time.Time) {
+	kept := r.Raisings[:0:0]
+	for _, t := range append(r.Raisings, now) {
+		if now.Sub(t) < chatterWindow {
+			kept = append(kept, t)
+		}
+	}
+	r.Raisings = kept
+	r.Chattering = len(kept) >= chatterRaisings
+}
+
+// offDelay is how long an alert must be over before it clears.
+func (r *record) offDelay(d *Definition) time.Duration {
+	if r.Chattering {
+		return max(d.OffDelay, chatterQuiet)
+	}
+	return d.OffDelay
+}
+
+// chatterText tells a person that an alert is held; empty: it is not.
+func (sc *scene) chatterText(r *record) string {
+	if !r.Chattering {
+		return ""
+	}
+	return fmt.Sprintf("It comes and goes, %d times since %s, and is held as one alert until it has been over for %s",
+		len(r.Raisings), sc.clock(r.Raisings[0]), length(chatterQuiet))
+}

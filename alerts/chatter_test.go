@@ -1,0 +1,48 @@
+package alerts
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A bag whose probe wavers about its limit all night calls three times, says
+// at the third that it wavers, and then is quiet until it is over.
+func TestAChatteringAlertIsHeld(t *testing.T) {
+	r := newRun(t, nil)
+	for range 12 {
+		r.last(10*time.Minute, water(0, 0.2))
+		r.last(40 * time.Minute)
+	}
+	const raised, cleared = "raised bag-dry bag/a1", "cleared bag-dry bag/a1"
+	require.Equal(t, []string{raised, cleared, raised, cleared, raised}, brief(r.all))
+	third := r.all[4]
+	assert.Contains(t, third.Message.Why, "It comes and goes, 3 times since Tue 12:01, and is held as one alert until it has been over for 2 h.")
+	assert.NotContains(t, r.all[2].Message.Why, "comes and goes")
+	require.Len(t, r.e.Open(), 1)
+	assert.True(t, r.e.Open()[0].Chattering)
+
+	assert.Equal(t, []string{cleared}, brief(r.last(2*time.Hour)), "after two quiet hours")
+	assert.False(t, r.e.Open()[0].Chattering)
+	assert.Empty(t, r.last(6*time.Hour))
+	for range 2 {
+		r.last(10*time.Minute, water(0, 0.2))
+		assert.Equal(t, []string{cleared}, brief(r.last(40*time.Minute)), "what was six hours ago no longer counts")
+	}
+}
+
+func TestTwoAlertsDoNotChatterTogether(t *testing.T) {
+	r := newRun(t, nil)
+	for range 2 {
+		for bag := range 2 {
+			r.last(10*time.Minute, water(bag, 0.2))
+			r.last(40 * time.Minute)
+		}
+	}
+	for _, open := range r.e.Open() {
+		assert.False(t, open.Chattering, open.Occurrence)
+	}
+	assert.Len(t, r.all, 8, "each is raised and cleared twice")
+}

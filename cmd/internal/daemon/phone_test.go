@@ -1,0 +1,100 @@
+package daemon_test
+
+import (
+	"encoding/json"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// phone is a real web server that a webhook tells.
+type phone struct {
+	t      testing.TB
+	server *httptest.Server
+	mu     sync.Mutex
+	told   []note
+}
+
+type note struct{ Title, Message string }
+
+func newPhone(t testing.TB) *phone {
+	p := &phone{t: t}
+	p.server = httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
+		var n note
+		body, err := io.ReadAll(r.Body)
+		if assert.NoError(t, err) && assert.NoError(t, json.Unmarshal(body, &n), "%s", body) {
+			p.mu.Lock()
+			p.told = append(p.told, n)
+			p.mu.Unlock()
+		}
+	}))
+	t.Cleanup(p.server.Close)
+	return p
+}
+
+// section names the phone in a site file; the URL is a secret.
+func (p *phone) section() string {
+	return `notify: {recipients: {keeper: {url_file: ` + secret(p.t, "generic+"+p.server.URL+"/alerts?template=json") + `}}}`
+}
+
+func (p *phone) notes() []note {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return append([]note(nil), p.told...)
+}
+
+// about are the notes that hold a text.
+func (p *phone) about(text string) []note {
+	var some []note
+	for _, n := range p.notes() {
+		if strings.Contains(n.Title+"\n"+n.Message, text) {
+			some = append(some, n)
+		}
+	}
+	return some
+}
+
+// mailbox is a real mail server.
+type mailbox struct{ smtp, http string }
+
+func startMailbox(t testing.TB) mailbox {
+	t.Helper()
+	b := mailbox{freeAddress(t), freeAddress(t)}
+	cmd := exec.Command(needs(t, "mailpit"), "--smtp", b.smtp, "--listen", b.http,
+		"--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check")
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+	})
+	require.Eventually(t, func() bool {
+		client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+		r, err := client.Get("http://" + b.http + "/readyz")
+		if err != nil {
+			return false
+		}
+		_ = r.Body.Close()
+		return r.StatusCode == http.StatusOK
+	}, patience, pollIt, "mailpit does not start")
+	return b
+}
+
+func (b mailbox) subjects(t testing.TB) []string {
+	t.Helper()
+	_, body := fetch(t, b.http, "/api/v1/messages")
+	var list struct{ Messages []struct{ Subject string } }
+	require.NoError(t, json.Unmarshal([]byte(body), &list))
+	var subjects []string
+	for _, m := range list.Messages {
+		subjects = append(subjects, m.Subject)
+	}
+	return subjects
+}

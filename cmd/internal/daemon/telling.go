@@ -1,0 +1,95 @@
+package daemon
+
+import (
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"wickd/alerts"
+	"wickd/alerts/notify"
+	"wickd/cmd/internal/web"
+	"wickd/model/design"
+)
+
+// coreOptions are those of the core of this site.
+func (d *Daemon) coreOptions(physics *design.Site) CoreOptions {
+	a := d.o.Config.Alerts
+	return CoreOptions{
+		Site: d.o.Config.Site, Design: physics, Horizon: a.Horizon, Overrides: Overrides(a),
+		Reminders: a.Reminders, Escalations: d.escalations(), Observer: d.keeper,
+	}
+}
+
+// alertOptions are those of the daemon's own alerts.
+func (d *Daemon) alertOptions() alerts.Options {
+	a := d.o.Config.Alerts
+	return alerts.Options{
+		Site: d.o.Config.Site, Overrides: Overrides(a), Reminders: a.Reminders, Escalations: d.escalations(),
+	}
+}
+
+// escalations are the times after which further recipients are told.
+func (d *Daemon) escalations() []time.Duration {
+	var steps []time.Duration
+	for _, r := range d.o.Config.Notify.Recipients {
+		if r.EscalateAfter > 0 {
+			steps = append(steps, r.EscalateAfter)
+		}
+	}
+	return steps
+}
+
+func (d *Daemon) recipients() []notify.Recipient {
+	var out []notify.Recipient
+	for _, r := range d.o.Config.Notify.Recipients {
+		n := notify.Recipient{ID: r.Name, URL: r.URL.Read, MinPriority: r.MinPriority, EscalateAfter: r.EscalateAfter}
+		if r.Quiet != nil {
+			n.Quiet = &notify.QuietHours{From: r.Quiet.From, To: r.Quiet.To, Zone: d.o.Config.Site.TimeZone}
+		}
+		out = append(out, n)
+	}
+	return out
+}
+
+func (d *Daemon) buildNotify() (err error) {
+	if len(d.keeper.recipients) == 0 {
+		return nil
+	}
+	d.notify, err = notify.New(notify.Options{
+		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),
+		Clock: d.o.Clock, Rand: rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0)), Zone: d.o.Config.Site.TimeZone,
+		Log: d.o.Log, Observe: d.attempted, Stands: d.unanswered, Link: d.link,
+	})
+	return err
+}
+
+// buildLinks makes the signer of links, if the site file says where the page
+// is reached.
+func (d *Daemon) buildLinks() error {
+	base := d.o.Config.Notify.PageURL
+	if base == "" {
+		return nil
+	}
+	key, err := pageKey(d.o.Data)
+	if err != nil {
+		return err
+	}
+	d.signer, err = web.NewSigner(key, base)
+	return err
+}
+
+// link is the address under which a recipient answers an alert.
+func (d *Daemon) link(n notify.Notice, recipient string, now time.Time) string {
+	if d.signer == nil || n.Kind == notify.Digested {
+		return ""
+	}
+	return d.signer.Link(n.Occurrence, recipient, now)
+}
+
+// unanswered reports whether an occurrence still waits for somebody.
+func (d *Daemon) unanswered(occurrence string) bool {
+	open := append(slices.Clone(d.keeper.alerts()), d.watch.open()...)
+	return slices.ContainsFunc(open, func(s alerts.State) bool {
+		return s.Occurrence == occurrence && s.Status == alerts.Unacknowledged
+	})
+}

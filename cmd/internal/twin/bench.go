@@ -1,0 +1,74 @@
+package twin
+
+import (
+	"time"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// Bench is a kind of site on which faults are tried.
+type Bench struct {
+	Name  string
+	Every time.Duration // between messages of one sensor
+	Loss  float64       // share of messages that never arrive
+	Site  func() *model.Site
+}
+
+// Benches are the sites of the study: one as its grower would wish it, one
+// with tall lifts and another medium, one whose air nobody measures, and one
+// with slow sensors on a bad link.
+func Benches() []Bench {
+	return []Bench{
+		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
+		{Name: "tall", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
+		{Name: "no climate", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
+		{Name: "slow", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
+	}
+}
+
+// plain is the trial bench of package sim.
+func plain() *model.Site { return sim.DemoSite() }
+
+// tall lifts 120 mm with three wicks into a finer mix in thinner tubes.
+func tall() *model.Site {
+	s := sim.DemoSite()
+	s.Media["mix"] = model.Medium{
+		Name: "mix", Conductivity: 180,
+		Retention: &model.Retention{Residual: 0.10, Saturated: 0.86, Alpha: 0.09, N: 1.45},
+	}
+	for i := range s.Channels {
+		s.Channels[i].Lift = 120
+	}
+	for i := range s.Bags {
+		s.Bags[i].Diameter, s.Bags[i].Length = 108, 1000
+	}
+	return s
+}
+
+// blind measures nothing of the air.
+func blind() *model.Site {
+	s := sim.DemoSite()
+	s.Air = nil
+	return s
+}
+
+// site is the bench's site, with sensors that are expected at its pace.
+func (b Bench) site() *model.Site {
+	s := b.Site()
+	pace := func(sensors []model.Sensor) {
+		for i := range sensors {
+			sensors[i].ExpectEvery = b.Every
+		}
+	}
+	pace(s.Air)
+	for i := range s.Reservoirs {
+		pace(s.Reservoirs[i].Sensors)
+	}
+	for i := range s.Bags {
+		if s.Bags[i].Moisture != nil {
+			s.Bags[i].Moisture.ExpectEvery = b.Every
+		}
+	}
+	return s
+}

@@ -1,0 +1,14 @@
+// Package twin judges wickd against a simulated site of which everything is
+// known. Package sim makes the site — bags as columns of Richards' equation
+// with their own media, wicks, plants and probes, a weather and a grower — and
+// what its sensors would send; the decoder and the core of package daemon take
+// that as they take a broker's messages. What they say is then held against
+// the truth: how long a fault took to be named, what was raised without cause,
+// how far uptake and water content lie off, and whether intervals hold what
+// they promise.
+//
+// It does not judge the transport, the journal or the delivery of alerts.
+//
+// A trial is decided by its seed alone: the same seed gives the same outcome.
+// Trials share nothing and may run at the same time.
+package twin

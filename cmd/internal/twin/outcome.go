@@ -1,0 +1,228 @@
+package twin
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"wickd/alerts"
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// Outcome is how one trial went.
+type Outcome struct {
+	Found    bool
+	Named    bool          // with the right cause
+	Delay    time.Duration // of the first alert that finds the fault
+	As       string        // condition and cause of that alert
+	BagDays  float64       // judged
+	False    []model.Transition
+	Uptake   []float64 // relative error of each sound bag from day 3 on
+	Water    sums      // error of the water content, m³/m³
+	WaterIn  share     // 90 % intervals of the water content that hold the truth
+	UptakeIn share     // 90 % intervals of the day's uptake that hold it
+	LooseIn  share     // 90 % intervals of the unexplained draw that hold what leaks
+	EmptyIn  share     // 90 % intervals of the time of running empty that hold it
+	Empty    []float64 // error of the median, relative to the time left
+	NIS      sums      // normalised innovation squared
+	Resets   int
+}
+
+// sums are of squares.
+type sums struct {
+	Sum   float64
+	Count int
+}
+
+func (s *sums) add(x float64) { s.Sum += x * x; s.Count++ }
+
+// share counts cases among all.
+type share struct{ Hits, All int }
+
+func (s *share) add(hit bool) {
+	s.All++
+	if hit {
+		s.Hits++
+	}
+}
+
+// z90 bounds the middle 90 % of a normal distribution.
+const z90 = 1.645
+
+func (w *witness) judge(t Trial) Outcome {
+	o := Outcome{
+		NIS: sums{w.consistency.Sum, w.consistency.Count}, Resets: w.consistency.Resets,
+		BagDays: (float64(t.Days) - settled.Hours()/24) * float64(len(w.site.Bags)),
+	}
+	w.alerts(t, &o)
+	w.water(&o)
+	w.uptake(&o)
+	w.loose(&o)
+	w.empty(&o)
+	return o
+}
+
+// benign conditions are the grower's own business: a tank that is drawn down,
+// salt that builds up, a pH that rises of itself.
+func benign(c model.Condition) bool {
+	return slices.Contains([]model.Condition{
+		alerts.ReservoirLow, alerts.ReservoirRunout, alerts.ReservoirExhausted,
+		alerts.PHOffTarget, alerts.SolutionWarm, "salt-building", "ph-drift",
+	}, c)
+}
+
+func (w *witness) alerts(t Trial, o *Outcome) {
+	for _, a := range w.raised {
+		after := len(w.faults) > 0 && !a.Time.Before(w.at)
+		concerns := after && w.concerns(a.Subject)
+		switch {
+		case concerns && slices.Contains(t.Wanted, a.Condition):
+			w.find(t, o, a)
+		case concerns && (slices.Contains(t.Excused, a.Condition)):
+		case after && t.Wanted == nil && slices.Contains(t.Excused, a.Condition):
+		case benign(a.Condition) || a.Time.Before(start().Add(settled)):
+		default:
+			o.False = append(o.False, a)
+		}
+	}
+}
+
+func (w *witness) find(t Trial, o *Outcome, a model.Transition) {
+	if o.Found {
+		return
+	}
+	o.Found, o.Delay = true, a.Time.Sub(w.at)
+	o.As = string(a.Condition) + " " + string(a.Cause)
+	o.Named = t.Causes == nil || slices.Contains(t.Causes, a.Cause)
+}
+
+// concerns says that a subject is hit by a fault.
+func (w *witness) concerns(s model.Subject) bool {
+	for _, f := range w.faults {
+		if f.Subject == "" || s.Owner() == f.Subject.Owner() {
+			return true
+		}
+		if bag, ok := w.site.BagByID(s.ID()); ok && s.Kind() == model.KindBag && f.Subject == model.ChannelSubject(bag.Channel) {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *witness) sound(bag string) bool {
+	return !slices.ContainsFunc(w.faults, func(f sim.Fault) bool { return f.Subject.Owner() == model.BagSubject(bag) })
+}
+
+func (w *witness) water(o *Outcome) {
+	for _, h := range w.hours {
+		truth, ok := w.truthAt(h.Time)
+		if !ok || h.Time.Before(start().Add(settled)) {
+			continue
+		}
+		for i, b := range h.Bags {
+			if !w.sound(b.Bag) {
+				continue
+			}
+			miss := b.WaterContent.Value - truth.Bags[i].WaterContent
+			o.Water.add(miss)
+			o.WaterIn.add(math.Abs(miss) <= z90*b.WaterContent.SD)
+		}
+	}
+}
+
+// uptake compares from the third day on, and each day's by itself.
+func (w *witness) uptake(o *Outcome) {
+	n := len(w.hours)
+	const from = 72
+	if n <= from {
+		return
+	}
+	first, last := w.hours[from], w.hours[n-1]
+	then, _ := w.truthAt(first.Time)
+	now, _ := w.truthAt(last.Time)
+	for i, b := range last.Bags {
+		if !w.sound(b.Bag) {
+			continue
+		}
+		took := now.Bags[i].Uptake - then.Bags[i].Uptake
+		o.Uptake = append(o.Uptake, math.Abs(b.Uptake-first.Bags[i].Uptake-took)/math.Max(took, 0.1))
+	}
+	for k := from; k < n; k += 24 {
+		w.dayUptake(w.hours[k], o)
+	}
+}
+
+func (w *witness) dayUptake(h model.Snapshot, o *Outcome) {
+	now, _ := w.truthAt(h.Time)
+	then, ok := w.truthAt(h.Time.Add(-24 * time.Hour))
+	if !ok {
+		return
+	}
+	for i, b := range h.Bags {
+		if w.sound(b.Bag) {
+			miss := b.UptakePerDay.Value - (now.Bags[i].Uptake - then.Bags[i].Uptake)
+			o.UptakeIn.add(math.Abs(miss) <= z90*b.UptakePerDay.SD)
+		}
+	}
+}
+
+// loose judges the unexplained draw against what leaked and evaporated in the
+// last hour.
+func (w *witness) loose(o *Outcome) {
+	for _, h := range w.hours {
+		now, _ := w.truthAt(h.Time)
+		then, ok := w.truthAt(h.Time.Add(-time.Hour))
+		if !ok || h.Time.Before(start().Add(settled)) {
+			continue
+		}
+		for i, r := range h.Reservoirs {
+			lost := func(t sim.ReservoirTruth) float64 { return t.Leaked + t.Evaporated }
+			miss := r.Unexplained.Value - 24*(lost(now.Reservoirs[i])-lost(then.Reservoirs[i]))
+			o.LooseIn.add(math.Abs(miss) <= z90*r.Unexplained.SD)
+		}
+	}
+}
+
+// empty judges the forecast at every hour that lies 6 to 96 h before the
+// level reaches the empty mark, if nobody refills before.
+func (w *witness) empty(o *Outcome) {
+	for i, r := range w.site.Reservoirs {
+		at, ok := w.runsOut(i, r)
+		if !ok {
+			continue
+		}
+		for _, h := range w.hours {
+			left := at.Sub(h.Time)
+			if h.Time.Before(start().Add(72*time.Hour)) || left < 6*time.Hour || left > 96*time.Hour {
+				continue
+			}
+			w.forecast(h.Reservoirs[i].EmptyAt, h.Time, at, o)
+		}
+	}
+}
+
+func (w *witness) forecast(q *model.Quantiles, now, at time.Time, o *Outcome) {
+	if q == nil || q.P50 == nil {
+		o.EmptyIn.add(false)
+		o.Empty = append(o.Empty, 1)
+		return
+	}
+	o.EmptyIn.add(!q.P05.After(at) && (q.P95 == nil || !q.P95.Before(at)))
+	o.Empty = append(o.Empty, math.Abs(q.P50.Sub(at).Hours())/at.Sub(now).Hours())
+}
+
+// runsOut is when the level first comes to the empty mark, within a hair's
+// breadth: there the outlet takes no more and the level stands still.
+func (w *witness) runsOut(i int, r model.Reservoir) (time.Time, bool) {
+	const hair = 1.0 // mm
+	for _, t := range w.truth {
+		if t.Reservoirs[i].Refills > 0 {
+			return time.Time{}, false
+		}
+		if t.Reservoirs[i].Level <= r.Empty+hair {
+			return t.Time, true
+		}
+	}
+	return time.Time{}, false
+}

@@ -1,0 +1,135 @@
+package twin
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// Table writes what a study found, in Markdown.
+func Table(cases []Case, command string) string {
+	var out strings.Builder
+	fmt.Fprintf(&out, "# wickd against its twin\n\nMade by `%s`; do not edit. Package twin says what is measured.\n", command)
+	for start := 0; start < len(cases); {
+		end := start
+		for end < len(cases) && cases[end].Bench.Name == cases[start].Bench.Name {
+			end++
+		}
+		bench := cases[start].Bench
+		fmt.Fprintf(&out, "\n## Bench: %s (every %s, %.0f %% lost)\n", bench.Name, short(bench.Every), 100*bench.Loss)
+		out.WriteString(faultTable(cases[start:end]))
+		out.WriteString(summary(cases[start:end]))
+		start = end
+	}
+	return out.String()
+}
+
+func short(d time.Duration) string { return fmt.Sprintf("%.0f min", d.Minutes()) }
+
+func faultTable(cases []Case) string {
+	var out strings.Builder
+	out.WriteString("\n| trial | found | named | delay, median (worst) | goal | raised without cause |\n|---|---|---|---|---|---|\n")
+	for _, c := range cases {
+		found, named, false := 0, 0, 0
+		var delays []float64
+		for _, o := range c.Outcomes {
+			false += len(o.False)
+			if o.Found {
+				found++
+				delays = append(delays, o.Delay.Hours())
+			}
+			if o.Named {
+				named++
+			}
+		}
+		n := len(c.Outcomes)
+		if c.Trial.Wanted == nil {
+			fmt.Fprintf(&out, "| %s | – | – | – | – | %d |\n", c.Trial.Name, false)
+			continue
+		}
+		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %.0f h | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), c.Trial.Goal.Hours(), false)
+	}
+	return out.String()
+}
+
+func spread(hours []float64) string {
+	if len(hours) == 0 {
+		return "–"
+	}
+	slices.Sort(hours)
+	return fmt.Sprintf("%.1f h (%.1f h)", median(hours), hours[len(hours)-1])
+}
+
+// median of values, which it sorts.
+func median(values []float64) float64 {
+	if len(values) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(values)
+	return stat.Quantile(0.5, stat.LinInterp, values, nil)
+}
+
+// total adds up the outcomes of a bench.
+type total struct {
+	Outcome
+	False   int
+	BagDays float64
+}
+
+func sum(cases []Case) total {
+	var t total
+	for _, c := range cases {
+		for _, o := range c.Outcomes {
+			t.False += len(o.False)
+			t.BagDays += o.BagDays
+			t.Resets += o.Resets
+			t.Uptake = append(t.Uptake, o.Uptake...)
+			t.Empty = append(t.Empty, o.Empty...)
+			t.Water.Sum, t.Water.Count = t.Water.Sum+o.Water.Sum, t.Water.Count+o.Water.Count
+			t.NIS.Sum, t.NIS.Count = t.NIS.Sum+o.NIS.Sum, t.NIS.Count+o.NIS.Count
+			t.WaterIn = t.WaterIn.plus(o.WaterIn)
+			t.UptakeIn = t.UptakeIn.plus(o.UptakeIn)
+			t.LooseIn = t.LooseIn.plus(o.LooseIn)
+			t.EmptyIn = t.EmptyIn.plus(o.EmptyIn)
+		}
+	}
+	return t
+}
+
+func (s share) plus(o share) share { return share{s.Hits + o.Hits, s.All + o.All} }
+
+func (s share) String() string {
+	if s.All == 0 {
+		return "–"
+	}
+	return fmt.Sprintf("%.0f %%", 100*float64(s.Hits)/float64(s.All))
+}
+
+func summary(cases []Case) string {
+	t := sum(cases)
+	slices.Sort(t.Uptake)
+	var out strings.Builder
+	row := func(what, format string, args ...any) {
+		fmt.Fprintf(&out, "| %s | %s |\n", what, fmt.Sprintf(format, args...))
+	}
+	out.WriteString("\n| over all trials of this bench | |\n|---|---|\n")
+	row("raised without cause, per 1000 bag-days", "%.2f (%d in %.0f)", 1000*float64(t.False)/t.BagDays, t.False, t.BagDays)
+	if n := len(t.Uptake); n > 0 {
+		row("uptake of a bag from day 3 on, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.Uptake, nil), 100*stat.Quantile(0.95, stat.Empirical, t.Uptake, nil))
+	}
+	row("water content, root mean square error", "%.4f", math.Sqrt(t.Water.Sum/math.Max(1, float64(t.Water.Count))))
+	row("90 % intervals that hold: water content", "%v", t.WaterIn)
+	row("90 % intervals that hold: a day's uptake", "%v", t.UptakeIn)
+	row("90 % intervals that hold: unexplained draw", "%v", t.LooseIn)
+	row("90 % intervals that hold: empty at", "%v", t.EmptyIn)
+	if len(t.Empty) > 0 {
+		row("empty at, median error relative to the time left", "%.0f %%", 100*median(t.Empty))
+	}
+	row("mean normalised innovation squared (1: consistent)", "%.2f", t.NIS.Sum/math.Max(1, float64(t.NIS.Count)))
+	row("filters begun afresh", "%d", t.Resets)
+	return out.String()
+}

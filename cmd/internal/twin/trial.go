@@ -1,0 +1,109 @@
+package twin
+
+import (
+	"math/rand/v2"
+	"time"
+
+	"wickd/alerts"
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// Trial is one thing that may happen on a bench, and what is asked of wickd.
+type Trial struct {
+	Name   string
+	Days   int
+	Refill sim.RefillPolicy
+	Fill   float64
+	// Faults are what goes wrong from t on; nil: nothing does. Everything that
+	// is left to chance is drawn from rng.
+	Faults func(site *model.Site, t time.Time, rng *rand.Rand) []sim.Fault
+	// Wanted are the conditions of which any one names the fault, with one of
+	// the Causes. Nil: nothing is wrong, nothing may be raised.
+	Wanted []model.Condition
+	Causes []model.Cause // nil: any
+	Goal   time.Duration // the delay that is asked for
+	// Excused are further conditions that the fault rightly raises.
+	Excused []model.Condition
+}
+
+const (
+	// start of every trial: early summer.
+	startMonth = time.June
+	// settled is how long nothing is judged while the filters learn the site.
+	settled = 48 * time.Hour
+	// faultDay is when faults begin, and within how many hours of it.
+	faultDay, faultSpread = 5, 24
+)
+
+func start() time.Time { return time.Date(2026, startMonth, 1, 0, 0, 0, 0, time.UTC) }
+
+// one is a fault of one subject.
+func one(kind sim.FaultKind, subject func(*model.Site) model.Subject, size float64) func(*model.Site, time.Time, *rand.Rand) []sim.Fault {
+	return func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+		return []sim.Fault{{Kind: kind, Subject: subject(s), Start: t, Size: size}}
+	}
+}
+
+func someBag(s *model.Site) model.Subject   { return model.BagSubject(s.Bags[len(s.Bags)/3].ID) }
+func someProbe(s *model.Site) model.Subject { return someBag(s).Sensor(model.Moisture) }
+func someChannel(s *model.Site) model.Subject {
+	return model.ChannelSubject(s.Channels[len(s.Channels)-1].ID)
+}
+func theTank(s *model.Site) model.Subject  { return model.ReservoirSubject(s.Reservoirs[0].ID) }
+func everything(*model.Site) model.Subject { return "" }
+
+// ecDrift is the condition of a solution that moves towards the edge of its band.
+const ecDrift model.Condition = "ec-drift"
+
+// Trials are what the study tries. What share of the draw a leak is depends on
+// the weather: it is about 14 L/d on these benches.
+func Trials() []Trial {
+	return append(append(quiet(), wicks()...), append(probes(), tanks()...)...)
+}
+
+func quiet() []Trial {
+	return []Trial{
+		{Name: "nothing wrong", Days: 14},
+		{Name: "heat wave of 6 K", Days: 10, Faults: func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+			return []sim.Fault{{Kind: sim.HeatWave, Start: t, End: t.Add(72 * time.Hour), Size: 6}}
+		}, Excused: []model.Condition{alerts.SolutionWarm, alerts.BagDry, alerts.BagDrying}},
+		{Name: "bag watered from above", Days: 9, Faults: one(sim.WateredFromAbove, someBag, 1)},
+	}
+}
+
+func wicks() []Trial {
+	lost := []model.Cause{model.CauseWickLostContact}
+	fails := []model.Condition{alerts.WickFailing}
+	dries := []model.Condition{alerts.BagDry, alerts.BagDrying}
+	return []Trial{
+		{Name: "wick lost contact", Days: 8, Faults: one(sim.WickLostContact, someBag, 0.12), Wanted: fails, Causes: lost, Goal: 24 * time.Hour, Excused: dries},
+		{Name: "wick clogging, 1 %/h", Days: 12, Faults: one(sim.WickClogging, someBag, 0.01), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 96 * time.Hour, Excused: dries},
+		{Name: "wick clogging, 3 %/h", Days: 10, Faults: one(sim.WickClogging, someBag, 0.03), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 48 * time.Hour, Excused: dries},
+		{Name: "channel dry", Days: 8, Faults: one(sim.ChannelDry, someChannel, 0), Wanted: []model.Condition{alerts.ChannelDry}, Goal: 3 * time.Hour, Excused: dries},
+		{Name: "plants gone", Days: 11, Faults: one(sim.PlantsGone, someBag, 0), Wanted: []model.Condition{alerts.BagNotDrinking}, Causes: []model.Cause{model.CauseNotDrinking}, Goal: 96 * time.Hour},
+	}
+}
+
+func probes() []Trial {
+	odd := []model.Condition{alerts.SensorImplausible, alerts.SensorStuck}
+	apart := []model.Cause{model.CauseProbeLostContact}
+	return []Trial{
+		{Name: "probe stuck", Days: 8, Faults: one(sim.ProbeStuck, someProbe, 0), Wanted: odd, Goal: 24 * time.Hour},
+		{Name: "probe lost contact, gain 0.45", Days: 8, Faults: one(sim.ProbeLostContact, someProbe, 0.45), Wanted: odd, Causes: apart, Goal: 3 * time.Hour},
+		{Name: "probe lost contact, gain 0.8", Days: 8, Faults: one(sim.ProbeLostContact, someProbe, 0.8), Wanted: odd, Causes: apart, Goal: 24 * time.Hour},
+		{Name: "probe silent", Days: 7, Faults: one(sim.ProbeSilent, someProbe, 0), Wanted: []model.Condition{alerts.SensorSilent}, Goal: 2 * time.Hour},
+		{Name: "probe drifting, 0.01 a day", Days: 12, Faults: one(sim.ProbeDrift, someProbe, -0.01)},
+	}
+}
+
+func tanks() []Trial {
+	leak := []model.Condition{alerts.Leak}
+	strength := []model.Condition{alerts.ECOffTarget, ecDrift}
+	return []Trial{
+		{Name: "leak of a tenth of the draw", Days: 9, Faults: one(sim.Leak, theTank, 0.06), Wanted: leak, Goal: 24 * time.Hour},
+		{Name: "leak of a quarter of the draw", Days: 8, Faults: one(sim.Leak, theTank, 0.15), Wanted: leak, Goal: 12 * time.Hour},
+		{Name: "refill with the wrong solution", Days: 8, Faults: one(sim.WrongRefill, theTank, 3.2), Wanted: strength, Goal: 3 * time.Hour},
+		{Name: "run out, no refill", Days: 14, Fill: 0.75, Refill: sim.RefillNever, Excused: []model.Condition{alerts.ChannelDry, alerts.BagDry, alerts.BagDrying, ecDrift, alerts.ECOffTarget}},
+	}
+}

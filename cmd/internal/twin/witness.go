@@ -1,0 +1,92 @@
+package twin
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"wickd/cmd/internal/daemon"
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// witness keeps what the core says beside what is true.
+type witness struct {
+	site   *model.Site
+	at     time.Time // when the faults begin
+	faults []sim.Fault
+
+	truth       []sim.Truth // after every step
+	hours       []model.Snapshot
+	raised      []model.Transition
+	consistency consistency
+}
+
+var _ daemon.Observer = (*witness)(nil)
+
+// Changed implements daemon.Observer.
+func (w *witness) Changed(transitions []model.Transition) {
+	for _, t := range transitions {
+		if t.Kind == model.Raised && !t.Suppressed {
+			w.raised = append(w.raised, t)
+		}
+	}
+}
+
+// Reminded implements daemon.Observer: an alert told again is not another one.
+func (w *witness) Reminded([]model.Transition) {}
+
+// Hour implements daemon.Observer. The core's own sensor list changes under
+// its hands, the rest of a snapshot does not.
+func (w *witness) Hour(s model.Snapshot) {
+	s.Sensors = nil
+	w.hours = append(w.hours, s)
+}
+
+// truthAt is the truth at the end of the step that ends at or before t.
+func (w *witness) truthAt(t time.Time) (sim.Truth, bool) {
+	low, high := 0, len(w.truth)
+	for low < high {
+		if mid := (low + high) / 2; w.truth[mid].Time.After(t) {
+			high = mid
+		} else {
+			low = mid + 1
+		}
+	}
+	if low == 0 {
+		return sim.Truth{}, false
+	}
+	return w.truth[low-1], true
+}
+
+// consistency is what the filters say of their own innovations.
+type consistency struct {
+	Sum    float64 // of normalised innovations squared
+	Count  int
+	Resets int
+}
+
+// consistencyOf reads it from the core's state.
+func consistencyOf(core *daemon.Core) (consistency, error) {
+	data, err := core.Save()
+	if err != nil {
+		return consistency{}, fmt.Errorf("read the core's state: %w", err)
+	}
+	var state struct {
+		Estimator struct {
+			Bags []struct {
+				Squares float64
+				Fused   int
+			}
+		}
+	}
+	if err := json.Unmarshal(data, &state); err != nil {
+		return consistency{}, fmt.Errorf("read the core's state: %w", err)
+	}
+	c := consistency{Resets: core.Resets()}
+	for _, b := range state.Estimator.Bags {
+		c.Sum += b.Squares
+		c.Count += b.Fused
+	}
+	return c, nil
+}

@@ -1,0 +1,124 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"net/http"
+	"time"
+)
+
+// shelvings are what the page offers: over a meal, over a night, over a day.
+var shelvings = [...]struct {
+	label string
+	span  time.Duration
+}{{"2 hours", 2 * time.Hour}, {"8 hours", 8 * time.Hour}, {"a day", 24 * time.Hour}}
+
+// alert shows one alert to whoever holds its link. It changes nothing, so that
+// a mail scanner that follows links does no harm.
+func (s *Server) alert(w http.ResponseWriter, r *http.Request) {
+	claim, ok := s.holder(w, r)
+	if !ok {
+		return
+	}
+	s.writeAlert(w, r, http.StatusOK, claim, "")
+}
+
+// answerAlert takes a button of that page. The link in the path must be good,
+// and so must the button's own token, for the same alert and the same person.
+func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
+	claim, ok := s.holder(w, r)
+	if !ok {
+		return
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+	button, err := s.options.Signer.Open(r.PostFormValue("do"), s.options.Now())
+	if err == nil && (button.Occurrence != claim.Occurrence || button.Recipient != claim.Recipient || !button.Action.button()) {
+		err = ErrForged
+	}
+	if err != nil {
+		s.writeAlert(w, r, http.StatusForbidden, claim, "Nothing was done: the page had been open for too long. Try again.")
+		return
+	}
+	status, said := s.take(r, button)
+	s.writeAlert(w, r, status, claim, said)
+}
+
+// button reports whether an action is one of the page's buttons.
+func (a Action) button() bool { return a == Confirm || a == PutAside }
+
+// take does what a button asks and says what came of it.
+func (s *Server) take(r *http.Request, button Claim) (status int, said string) {
+	c := clock{s.options.Now(), s.options.TimeZone}
+	before, open := s.find(button.Occurrence)
+	var err error
+	switch button.Action {
+	case Confirm:
+		if open && before.By != "" {
+			return http.StatusOK, "It was acknowledged already, by " + before.By + ". Nothing was changed."
+		}
+		err = s.options.Operator.Acknowledge(r.Context(), button.Occurrence, button.Recipient)
+		said = "Acknowledged. You will not be reminded of it again."
+	case PutAside:
+		if !button.Until.After(c.now) {
+			return http.StatusGone, "Nothing was done: the time to put it aside for is over."
+		}
+		err = s.options.Operator.Shelve(r.Context(), button.Occurrence, button.Until)
+		said = "Put aside until " + c.moment(button.Until) + "."
+	}
+	switch {
+	case err == nil:
+		return http.StatusOK, said
+	case errors.Is(err, ErrNoAlert):
+		return http.StatusOK, "There was nothing to do: the alert is over."
+	}
+	s.options.Log.Error("an answer from the page was not taken", "action", button.Action, "error", err)
+	return http.StatusInternalServerError, "It could not be done. wickd may have trouble of its own; try again."
+}
+
+// holder checks the link of a request; false: it has been answered.
+func (s *Server) holder(w http.ResponseWriter, r *http.Request) (Claim, bool) {
+	claim, err := s.options.Signer.Open(r.PathValue("token"), s.options.Now())
+	if err == nil && claim.Action != Look {
+		err = ErrForged
+	}
+	switch {
+	case err == nil:
+		return claim, true
+	case errors.Is(err, ErrExpired):
+		s.write(w, http.StatusGone, "refusal.html", refusalView{s.options.SiteName, "This link is too old",
+			"A link opens its alert for a week. If the alert still stands, newer messages carry a newer link."})
+	default:
+		s.write(w, http.StatusForbidden, "refusal.html", refusalView{s.options.SiteName, "This link is not good",
+			"It was changed or cut off on its way, or it is not from this wickd. Open the whole link of the message."})
+	}
+	return Claim{}, false
+}
+
+// refusalView is the page of a link that opens nothing.
+type refusalView struct{ Site, Title, Text string }
+
+// linked refuses when no links are signed.
+func (s *Server) linked(next http.HandlerFunc) http.Handler {
+	if s.options.Signer == nil || s.options.Operator == nil {
+		return http.NotFoundHandler()
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Security-Policy", policy("form-action 'self'"))
+		w.Header().Set("X-Robots-Tag", "noindex")
+		next(w, r)
+	})
+}
+
+// write answers with a page. It is written to memory first, so that a fault
+// shows as an error and not as half a page.
+func (s *Server) write(w http.ResponseWriter, status int, page string, content any) {
+	var out bytes.Buffer
+	if err := s.pages.ExecuteTemplate(&out, page, content); err != nil {
+		s.options.Log.Error("write a page", "page", page, "error", err)
+		http.Error(w, "the page cannot be written", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(out.Bytes())
+}

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"html/template"
+	"os"
+	"path/filepath"
+
+	"wickd/model"
+)
+
+// reportPage needs nothing from elsewhere and prints on paper.
+var reportPage = template.Must(template.New("report").Parse(`<!doctype html>
+<html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<title>{{.Site}}: replay</title>
+<style>body{font:16px/1.5 sans-serif;max-width:60rem;margin:1rem auto;padding:0 1rem;color:#1b1b1b;background:#fff}img{max-width:100%}td,th{text-align:left;vertical-align:top;padding:.2rem .8rem .2rem 0}</style>
+<h1>{{.Site}}</h1>
+<p>{{.From}} to {{.To}}: what the recording shows.</p>
+<h2>Alerts</h2>
+{{if .Alerts}}<table><tr><th>when<th>what<th>why</tr>
+{{range .Alerts}}<tr><td>{{.When}}<td>{{.Headline}}<td>{{.Why}}</tr>
+{{end}}</table>{{else}}<p>None was raised.</p>{{end}}
+<h2>Bags and reservoirs</h2>
+{{range .Pictures}}<p><img src="{{.File}}" alt="{{.Title}}"></p>
+{{end}}</html>
+`))
+
+type reportAlert struct{ When, Headline, Why string }
+
+type reportPicture struct{ File, Title string }
+
+// report writes index.html beside the pictures and returns its path.
+func (g gallery) report(dir string, pictures []picture) (string, error) {
+	last := g.story.hours[len(g.story.hours)-1].Time
+	page := struct {
+		Site, From, To string
+		Alerts         []reportAlert
+		Pictures       []reportPicture
+	}{Site: g.site.Name, From: g.when(model.Transition{Time: g.from}), To: g.when(model.Transition{Time: last})}
+	if page.Site == "" {
+		page.Site = "Site"
+	}
+	for _, t := range g.story.raised {
+		page.Alerts = append(page.Alerts, reportAlert{g.when(t), t.Message.Headline, t.Message.Why})
+	}
+	for _, p := range pictures {
+		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title})
+	}
+	var out bytes.Buffer
+	if err := reportPage.Execute(&out, page); err != nil {
+		return "", fmt.Errorf("write report: %w", err)
+	}
+	path := filepath.Join(dir, "index.html")
+	if err := os.WriteFile(path, out.Bytes(), 0o644); err != nil {
+		return "", fmt.Errorf("write report: %w", err)
+	}
+	return path, nil
+}
+
+func (g gallery) when(t model.Transition) string {
+	return t.Time.In(g.site.TimeZone).Format("2 January 15:04")
+}

@@ -1,0 +1,96 @@
+package main
+
+import (
+	"time"
+
+	"wickd/cmd/internal/daemon"
+	"wickd/ingest"
+	"wickd/model"
+)
+
+// audience tells several observers the same, in order.
+type audience []daemon.Observer
+
+var _ daemon.Observer = audience{}
+
+// Changed implements daemon.Observer.
+func (a audience) Changed(t []model.Transition) {
+	for _, o := range a {
+		o.Changed(t)
+	}
+}
+
+// Reminded implements daemon.Observer.
+func (a audience) Reminded(t []model.Transition) {
+	for _, o := range a {
+		o.Reminded(t)
+	}
+}
+
+// Hour implements daemon.Observer.
+func (a audience) Hour(s model.Snapshot) {
+	for _, o := range a {
+		o.Hour(s)
+	}
+}
+
+// chronicle keeps what a replay found: the alerts that a person would have
+// been sent and, for pictures, the estimates of every hour and the readings.
+type chronicle struct {
+	pictures bool
+	hours    []model.Snapshot
+	raised   []model.Transition
+	readings map[model.Subject]*series
+}
+
+// series are values over time.
+type series struct {
+	at     []time.Time
+	values []float64
+}
+
+var _ daemon.Observer = (*chronicle)(nil)
+
+func newChronicle(pictures bool) *chronicle {
+	return &chronicle{pictures: pictures, readings: map[model.Subject]*series{}}
+}
+
+// Changed implements daemon.Observer.
+func (c *chronicle) Changed(transitions []model.Transition) {
+	for _, t := range transitions {
+		if t.Kind == model.Raised && !t.Suppressed {
+			c.raised = append(c.raised, t)
+		}
+	}
+}
+
+// Reminded implements daemon.Observer: an alert told again is not another one.
+func (c *chronicle) Reminded([]model.Transition) {}
+
+// Hour implements daemon.Observer.
+func (c *chronicle) Hour(s model.Snapshot) {
+	if c.pictures {
+		s.Sensors = nil
+		c.hours = append(c.hours, s)
+	}
+}
+
+// hear keeps the readings of an event, as far as pictures need them. A nil
+// chronicle keeps nothing.
+func (c *chronicle) hear(e ingest.Event) {
+	if c == nil || !c.pictures || e.Record == nil {
+		return
+	}
+	for _, r := range e.Record.Readings {
+		if r.Verdict != model.Good {
+			continue
+		}
+		s := c.readings[r.Sensor]
+		if s == nil {
+			s = &series{}
+			c.readings[r.Sensor] = s
+		}
+		s.at = append(s.at, r.Time)
+		s.values = append(s.values, r.Value)
+	}
+}

@@ -1,0 +1,59 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"wickd/model/climate"
+)
+
+// draw is what the bags lift over the next dt hours, L, and how that changes
+// with the logarithm of the common factor.
+func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
+	var warm float64
+	for i, b := range r.bags {
+		rate := b.physics.Demand(r.Time, mm) * r.common() * math.Exp(b.Roll.X[iDemand]) / dt
+		health := b.health(b.Roll.X[iHealth])
+		h := b.physics.Hydraulic
+		now := h.Step(r.Shadow[i], rate, health, dt)
+		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
+		r.Shadow[i], r.Warm[i] = now.Storage, hot.Storage
+		drawn += now.Wicked / 1000
+		warm += hot.Wicked / 1000
+	}
+	return drawn, (warm - drawn) / math.Log1p(hotter)
+}
+
+// endHour closes the book of an hour's draw. Ticks stop at every full hour,
+// so none is missed while the estimator is driven.
+func (r *reservoir) endHour(t time.Time) {
+	if !t.Equal(t.Truncate(time.Hour)) || !r.HourEnd.Before(t) {
+		return
+	}
+	if t.Sub(r.HourEnd) == time.Hour {
+		r.Hours = append(r.Hours, math.Max(0, r.Drawn-r.Loose-r.HourMark))
+	} else {
+		// A gap: the hours before it say nothing of the hour of the day.
+		r.Hours = nil
+	}
+	if len(r.Hours) > maxHours {
+		r.Hours = r.Hours[len(r.Hours)-maxHours:]
+	}
+	r.HourEnd, r.HourMark = t, r.Drawn-r.Loose
+}
+
+// maxHours of draw are remembered: ten days.
+const maxHours = 240
+
+// drawNoise is the variance of the draw of dt hours, L².
+func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
+	mean := r.scale() * dt
+	// Whims of single bags average out; what the reference misses does not.
+	scatter := math.Hypot(demandScatter/math.Sqrt(math.Max(1, float64(len(r.bags)))), rung.RelativeError())
+	sum := sq(scatter*drawn) + sq(shapeError*rung.RelativeError()*mean)
+	if r.X[jVolume] <= r.physics.Volume(r.physics.Reservoir.Empty+dregs) {
+		// Whether the outlet still takes anything is not known.
+		sum += sq(mean)
+	}
+	return sum*scatterPersist.Hours()/math.Max(dt, 1e-9) + sq(levelWander)*dt
+}

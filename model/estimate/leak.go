@@ -1,0 +1,106 @@
+package estimate
+
+import (
+	"math"
+	"time"
+)
+
+// breach is the reservoir's filter under the explanation that the unexplained
+// draw changed at Start — a leak began, or was mended: the same filter with
+// that draw set free there. It is the generalised likelihood ratio test of
+// Willsky & Jones (1976, IEEE Trans. Automatic Control 21:108). The random walk
+// of the filter itself follows slow changes only.
+type breach struct {
+	Start time.Time
+	X     rvector
+	P     rmatrix
+	LLR   float64 // log-likelihood of the levels since Start, less the filter's
+}
+
+const (
+	breachEvery = 4 * time.Hour
+	breachLife  = 48 * time.Hour
+	// breachSize is the prior of what a leak takes, against the mean draw.
+	breachSize = 0.5
+	// breachDecisive: a site leaks about once a year; the starts of a day and a
+	// half look at much the same levels, so that a year offers some two hundred
+	// chances, e^5.
+	breachDecisive = 5.0
+	// breachSigma: standard deviations by which the freed draw must differ
+	// from what was believed; one-sided 99 %.
+	breachSigma = 2.33
+)
+
+// launchBreaches starts a rival on a fixed grid of hours, once the mean draw
+// is known.
+func (r *reservoir) launchBreaches(t time.Time) {
+	kept := r.Breaches[:0]
+	for _, b := range r.Breaches {
+		if t.Sub(b.Start) <= breachLife {
+			kept = append(kept, b)
+		}
+	}
+	r.Breaches = kept
+	if len(r.Hours) < 24 {
+		return
+	}
+	grid := t.Truncate(breachEvery)
+	if n := len(r.Breaches); n > 0 && !r.Breaches[n-1].Start.Truncate(breachEvery).Before(grid) {
+		return
+	}
+	b := breach{Start: t, X: r.X, P: r.P}
+	b.P[jUnexplained][jUnexplained] += sq(breachSize * r.scale())
+	r.Breaches = append(r.Breaches, b)
+}
+
+// carryBreaches takes the step that the filter is about to take: drawn and
+// slope are its own draw and what that gains with the common factor.
+func (r *reservoir) carryBreaches(f rmatrix, q rvector, drawn, slope, dt float64) {
+	for i := range r.Breaches {
+		b := &r.Breaches[i]
+		more := b.X[jHouse] + b.X[jDay] - r.X[jHouse] - r.X[jDay]
+		b.X[jVolume] = math.Max(0, b.X[jVolume]-drawn-slope*more-b.X[jUnexplained]*dt)
+		b.X[jDay] *= f[jDay][jDay]
+		b.P = b.P.propagate(f, q)
+	}
+}
+
+// weighBreaches fuses a level into every rival and weighs them against the
+// filter, whose own innovation is nu with variance s.
+func (r *reservoir) weighBreaches(v, nu, s, noise float64) {
+	for i := range r.Breaches {
+		b := &r.Breaches[i]
+		miss := v - b.X[jVolume]
+		own := b.P[jVolume][jVolume] + noise
+		b.LLR += (huber(nu*nu/s) + math.Log(s) - huber(miss*miss/own) - math.Log(own)) / 2
+		b.X, b.P = fuseLevel(b.X, b.P, miss, own, noise)
+	}
+}
+
+// breached lets a rival take over that explains the levels decisively better.
+func (r *reservoir) breached() {
+	best := -1
+	for i, b := range r.Breaches {
+		if b.LLR > breachDecisive && r.credible(b) && (best < 0 || b.LLR > r.Breaches[best].LLR) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return
+	}
+	b := r.Breaches[best]
+	r.X, r.P, r.Broken, r.Breaches = b.X, b.P, b.Start, nil
+}
+
+// credible says that a rival shows more leak than was believed, or less of one.
+// What the course of the day feigns is in both and cancels.
+func (r *reservoir) credible(b breach) bool {
+	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + r.P[jUnexplained][jUnexplained])
+	change := b.X[jUnexplained] - r.X[jUnexplained]
+	return change > breachSigma*sd || r.X[jUnexplained] > 0 && change < -breachSigma*sd
+}
+
+// unexplainedSD is of the unexplained draw, L/h.
+func (r *reservoir) unexplainedSD() float64 {
+	return math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feignUnexplained*r.scale())
+}

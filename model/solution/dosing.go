@@ -1,0 +1,125 @@
+package solution
+
+import (
+	"fmt"
+	"math"
+)
+
+// tanks gives what stands in the reservoir and the water that goes in.
+func (r Request) tanks(p Plan) (standing, water Tank, err error) {
+	if standing, err = r.standing(); err != nil {
+		return standing, water, err
+	}
+	water, err = FillWith(r.Water, p.Water, r.Temperature)
+	return standing, water, err
+}
+
+// Carry plays a plan, acid or base and all, on another tank with other water and
+// gives what is in the tank afterwards: what a plan comes to where the truth
+// differs from what was measured.
+func (p Plan) Carry(standing Tank, water Tank) Tank {
+	t, _ := standing.Draw(p.Discard)
+	t = t.Join(water)
+	for _, d := range p.Doses {
+		t = t.Dose(d.Stock, d.ML)
+	}
+	if p.Reagent != nil {
+		t = t.React(*p.Reagent, p.Amount)
+	}
+	return t
+}
+
+// safePH is above which calcium phosphate can fall out of a full-strength
+// solution (common practice).
+const safePH = 7.0
+
+// smallestPH is what is not worth a dose: what a field probe resolves.
+const smallestPH = 0.05
+
+// correctPH doses the acid or base for the target.
+func (r Request) correctPH(p *Plan) error {
+	standing, water, err := r.tanks(*p)
+	if err != nil {
+		return err
+	}
+	mixed := p.Carry(standing, water)
+	if p.PHBefore, err = r.pH(mixed); err != nil {
+		return err
+	}
+	if p.Demand, err = r.demand(mixed); err != nil {
+		return err
+	}
+	if math.Abs(p.PHBefore-r.TargetPH) < smallestPH {
+		p.Demand = 0
+		return nil
+	}
+	reagent := r.Acid
+	if p.PHBefore < r.TargetPH {
+		reagent = r.Base
+	}
+	if reagent == nil {
+		p.Notes = append(p.Notes, r.unnamed(*p))
+		return nil
+	}
+	p.AcidFirst = !reagent.Base && p.PHBefore > safePH && len(p.Doses) > 0
+	return r.amount(p, mixed, *reagent)
+}
+
+func (r Request) unnamed(p Plan) string {
+	if p.Demand > 0 {
+		return fmt.Sprintf("Left alone its pH would be %.1f. To reach %.1f takes %.0f meq of acid; name yours with its strength to have it in mL.", p.PHBefore, r.TargetPH, p.Demand)
+	}
+	return fmt.Sprintf("Left alone its pH would be %.1f. To reach %.1f takes %.0f meq of base; name yours with its strength to have it in mL or g.", p.PHBefore, r.TargetPH, -p.Demand)
+}
+
+// pH is the one that is dosed for: at once, or after a day with air.
+func (r Request) pH(t Tank) (float64, error) {
+	if r.Aired {
+		return t.AiredPH(OutdoorCO2)
+	}
+	return t.PH()
+}
+
+// demand is the strong acid that takes a tank to the target, meq.
+func (r Request) demand(t Tank) (float64, error) {
+	e, err := t.equilibrium()
+	if err != nil {
+		return 0, err
+	}
+	totals := t.Totals.times(1 / t.Volume)
+	if r.Aired {
+		totals.Carbon = e.OpenCarbon(r.TargetPH, OutdoorCO2)
+	}
+	return t.Alkali - e.Alkali(r.TargetPH, totals)*t.Volume, nil
+}
+
+// amount finds how much of the reagent ends at the target. Weak acids and
+// bicarbonate give less the nearer the pH comes to their own, so the pH is
+// monotone in the amount but not proportional, and may never get there.
+func (r Request) amount(p *Plan, mixed Tank, reagent Reagent) error {
+	over := func(x float64) float64 {
+		pH, err := r.pH(mixed.React(reagent, x))
+		if err != nil {
+			return math.NaN()
+		}
+		if reagent.Base {
+			return pH - r.TargetPH
+		}
+		return r.TargetPH - pH
+	}
+	// Ten times what its normality would take, or 1 % of the tank for a dilute one.
+	most := 10 * math.Abs(p.Demand) / reagent.Normality()
+	if !(over(most) >= 0) {
+		return refuse("use a stronger one: nitric, phosphoric or sulfuric acid, potassium hydroxide",
+			"%s cannot bring pH %.1f to %.1f", reagent.Label(), p.PHBefore, r.TargetPH)
+	}
+	p.Amount = rising(over, 0, most)
+	if litres := p.Amount / 1000; reagent.Unit() == "mL" && litres > maxAcidShare*mixed.Volume {
+		return refuse("use a stronger one", "it would take %.1f L of %s, which thins the solution", litres, reagent.Label())
+	}
+	p.Reagent = &reagent
+	return nil
+}
+
+// maxAcidShare of the volume may be acid or base: it changes the EC by as much.
+const maxAcidShare = 0.02

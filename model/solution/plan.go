@@ -1,0 +1,91 @@
+package solution
+
+// Dose is an amount of one concentrate.
+type Dose struct {
+	Stock Stock
+	ML    float64
+}
+
+// Plan is what to do, in this order: let out, water, concentrates one after the
+// other, then half of the acid or base, and the rest after measuring.
+type Plan struct {
+	Discard float64 // L to let out first
+	Water   float64 // L
+	Doses   []Dose
+	// Reagent corrects the pH; nil: nothing to do, or none was named.
+	Reagent *Reagent
+	Amount  float64 // of Reagent, mL or g, in all
+	// Demand is the acid that the pH takes, meq; negative: base. It is stated even
+	// if no acid or base was named.
+	Demand float64
+	// AcidFirst says that the mixture would stand above pH 7 before its acid, where
+	// calcium phosphate can fall out: half of the acid goes into the water before
+	// the concentrates.
+	AcidFirst bool
+	PHBefore  float64 // of the mixture without acid or base
+
+	Expected Expected
+	Notes    []string
+
+	aim float64 // EC before acid or base, mS/cm
+}
+
+// Expected is what measuring should show afterwards, with standard deviations
+// from those of what was measured, the stocks' and the unknown phosphate and
+// carbon dioxide.
+type Expected struct {
+	Volume   float64 // L
+	EC, ECSD float64 // mS/cm
+	PH, PHSD float64 // after stirring, with all acid in; 0: the pH was not asked for
+	// HalfPH and HalfTotals, mmol/L, are those after half of the acid or base:
+	// what measuring then should show, and what the next plan within the hour
+	// starts from.
+	HalfPH     float64
+	HalfTotals Totals
+	PHAired    float64 // after a day, when carbon dioxide has left
+	Fed        string  // nutrient that the acid or base brings; empty: none
+	FedMmol    float64 // of it, mmol/L
+	Fresh      float64 // share of the volume that is new, 0–1
+}
+
+// Plan works out what to do. Its error is a *Refusal where the target cannot be
+// met as asked.
+func (r Request) Plan() (Plan, error) {
+	if err := r.Validate(); err != nil {
+		return Plan{}, err
+	}
+	p, err := r.attempt(r.TargetEC)
+	if err != nil || r.leavesEC() {
+		return p, err
+	}
+	// The ions of the acid or base conduct too: aim beside the target by as much.
+	for range 3 {
+		aim := r.TargetEC - (p.Expected.EC - r.TargetEC) + (p.aim - r.TargetEC)
+		better, err := r.attempt(aim)
+		if err != nil {
+			break // at the edge of what can be met; the first plan stands
+		}
+		p = better
+	}
+	return p, nil
+}
+
+// attempt is a plan that brings the EC to aim before any acid or base.
+func (r Request) attempt(aim float64) (Plan, error) {
+	salted := r
+	salted.TargetEC = aim
+	p, err := salted.balance()
+	if err != nil {
+		return Plan{}, err
+	}
+	p.aim = aim
+	if r.TargetPH != 0 {
+		if err := r.correctPH(&p); err != nil {
+			return Plan{}, err
+		}
+	}
+	if err := r.expect(&p); err != nil {
+		return Plan{}, err
+	}
+	return p, nil
+}

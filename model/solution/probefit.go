@@ -1,0 +1,182 @@
+package solution
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"wickd/model"
+)
+
+// ProbeFit is the calibration of an EC or pH probe.
+type ProbeFit struct {
+	Points    []model.CalibrationPoint // for the site file: raw, true, rising
+	Residuals []float64                // of each reading against the line, in the unit of the truth
+	Scatter   float64                  // standard deviation of the residuals; 0 with as many readings as unknowns
+	Verdict   ProbeVerdict
+	Evidence  string
+
+	CellFactor float64 // EC: truth for each unit of the reading
+	Offset     float64 // EC: truth where it sends 0, mS/cm; pH: reading in pH 7, mV (of 25 °C)
+	Slope      float64 // pH: share of Nernst's slope
+}
+
+// ProbeVerdict says whether a probe can go on serving.
+type ProbeVerdict string
+
+// The verdicts on a probe.
+const (
+	ProbeGood    ProbeVerdict = "good"
+	ProbeAgeing  ProbeVerdict = "ageing"
+	ProbeWorn    ProbeVerdict = "worn"
+	ProbeStrange ProbeVerdict = "strange" // the readings do not belong together
+)
+
+// ECReading is what an EC probe sent in a standard.
+type ECReading struct {
+	Standard    float64 // mS/cm at 25 °C as on the bottle; 0: dry, in air
+	Temperature float64 // °C
+	Raw         float64
+}
+
+// FitECProbe gives the calibration of an EC probe from one standard or more.
+// With one, nothing (dry in air) is taken to read 0. If the probe compensates to
+// 25 °C by itself, what is true is the label; otherwise the EC at the temperature
+// of the standard, which wickd then compensates.
+func FitECProbe(readings []ECReading, compensates bool) (ProbeFit, error) {
+	var raw, truth []float64
+	dry := false
+	for _, r := range readings {
+		value := 0.0
+		if r.Standard == 0 {
+			dry = true
+		} else if exact, err := StandardKCl(r.Standard, r.Temperature); err != nil {
+			return ProbeFit{}, err
+		} else if value = exact; compensates {
+			value = r.Standard
+		}
+		raw, truth = append(raw, r.Raw), append(truth, value)
+	}
+	if len(readings) == 0 || dry && len(readings) == 1 {
+		return ProbeFit{}, errors.New("EC calibration: no standard; one solution is the least, for example 1.413 mS/cm")
+	}
+	if len(readings) == 1 {
+		raw, truth = append(raw, 0), append(truth, 0)
+	}
+	if err := distinct(raw, truth); err != nil {
+		return ProbeFit{}, fmt.Errorf("EC calibration: %w", err)
+	}
+	fit, l := straight(raw, truth)
+	if l.slope <= 0 {
+		return ProbeFit{}, errors.New("EC calibration: the reading falls while the standard rises; have they been swapped")
+	}
+	fit.CellFactor, fit.Offset = l.slope, l.at(0)
+	fit.Verdict, fit.Evidence = judgeEC(fit, truth)
+	return fit, nil
+}
+
+// judgeEC doubts readings that no straight line joins within 5 % of the largest
+// standard (common practice: fouled cell, wrong bottle).
+func judgeEC(f ProbeFit, truth []float64) (ProbeVerdict, string) {
+	const most = 0.05
+	top := 0.0
+	for _, x := range truth {
+		top = math.Max(top, x)
+	}
+	for _, r := range f.Residuals {
+		if math.Abs(r) > most*top {
+			return ProbeStrange, fmt.Sprintf("a standard lies %.2f mS/cm off the line through all; fresh solution, a clean cell and no air bubble, then again", r)
+		}
+	}
+	return ProbeGood, fmt.Sprintf("each unit it sends is %.4g mS/cm, where it sends 0 there are %.2g mS/cm", f.CellFactor, f.Offset)
+}
+
+// PHReading is what a pH probe sent in a buffer.
+type PHReading struct {
+	Buffer      float64 // pH at 25 °C as on the bottle
+	Temperature float64 // °C
+	Raw         float64
+}
+
+// FitPHProbe gives the calibration of a pH probe from two buffers or more, with
+// its slope against Nernst. millivolts says that it sends the electrode's
+// voltage; otherwise pH, made with an ideal slope.
+func FitPHProbe(readings []PHReading, millivolts bool) (ProbeFit, error) {
+	if len(readings) < 2 {
+		return ProbeFit{}, errors.New("pH calibration: two buffers are the least, for example 7.00 and 4.01")
+	}
+	var raw, truth []float64
+	nernst := 0.0
+	for _, r := range readings {
+		pH, err := BufferPH(r.Buffer, r.Temperature)
+		if err != nil {
+			return ProbeFit{}, fmt.Errorf("pH calibration: %w", err)
+		}
+		raw, truth = append(raw, r.Raw), append(truth, pH)
+		nernst += NernstSlope(r.Temperature) / float64(len(readings))
+	}
+	if err := distinct(raw, truth); err != nil {
+		return ProbeFit{}, fmt.Errorf("pH calibration: %w", err)
+	}
+	fit, l := straight(raw, truth)
+	zero := l.middle + (7-l.mean)/l.slope // raw at pH 7
+	if millivolts {
+		fit.Slope, fit.Offset = -1/(l.slope*nernst), zero
+	} else {
+		fit.Slope, fit.Offset = 1/l.slope, -(zero-7)*nernst
+	}
+	fit.Verdict, fit.Evidence = judgePH(fit)
+	return fit, nil
+}
+
+// judgePH uses the limits that makers of electrodes print (common practice):
+// slope 95 to 102 % and offset within 30 mV good; below 85 % or beyond 60 mV worn.
+func judgePH(f ProbeFit) (ProbeVerdict, string) {
+	said := fmt.Sprintf("slope %.1f %% of Nernst, offset %+.0f mV", 100*f.Slope, f.Offset)
+	switch {
+	case f.Slope < 0:
+		return ProbeStrange, said + ": it runs the wrong way; have the buffers been swapped"
+	case f.Slope > 1.05:
+		return ProbeStrange, said + ": no electrode is steeper than ideal; old buffer, or not yet settled"
+	case f.Scatter > 0.1:
+		return ProbeStrange, said + fmt.Sprintf(": the buffers lie %.2f pH off one line; fresh buffers, rinse between them, then again", f.Scatter)
+	case f.Slope < 0.85 || math.Abs(f.Offset) > 60:
+		return ProbeWorn, said + ": clean it and try again, then replace it"
+	case f.Slope < 0.95 || math.Abs(f.Offset) > 30:
+		return ProbeAgeing, said + ": clean it, and calibrate every week"
+	}
+	return ProbeGood, said
+}
+
+// distinct refuses readings that no line can be drawn through.
+func distinct(raw, truth []float64) error {
+	low, high := raw[0], raw[0]
+	lowest, highest := truth[0], truth[0]
+	for i := range raw {
+		if math.IsNaN(raw[i]) || math.IsInf(raw[i], 0) {
+			return fmt.Errorf("reading %d is not a number", i+1)
+		}
+		low, high = math.Min(low, raw[i]), math.Max(high, raw[i])
+		lowest, highest = math.Min(lowest, truth[i]), math.Max(highest, truth[i])
+	}
+	if high-low < 1e-9 || highest-lowest < 1e-9 {
+		return errors.New("all readings are the same; use solutions that differ")
+	}
+	return nil
+}
+
+// straight fits truth on raw and takes the line's two ends as points.
+func straight(raw, truth []float64) (ProbeFit, line) {
+	l := fitLine(raw, truth)
+	var f ProbeFit
+	low, high := raw[0], raw[0]
+	for i, x := range raw {
+		f.Residuals = append(f.Residuals, truth[i]-l.at(x))
+		low, high = math.Min(low, x), math.Max(high, x)
+	}
+	if len(raw) > 2 {
+		f.Scatter = l.scatter
+	}
+	f.Points = []model.CalibrationPoint{{Raw: low, Value: l.at(low)}, {Raw: high, Value: l.at(high)}}
+	return f, l
+}

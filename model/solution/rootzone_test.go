@@ -1,0 +1,134 @@
+package solution
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func zone(t require.TestingT, water, ec, sd float64) RootZone {
+	z, err := NewRootZone(water, ec, sd)
+	require.NoError(t, err)
+	return z
+}
+
+// By hand: 1.5 L a day of 2.0 mS/cm in, plants take 1.2 of it: 1.2 mS/cm·L a day
+// into 4 L is 0.3 mS/cm a day; from 2.0 to a limit of 3.5 takes 5 days.
+func TestRootZoneByHand(t *testing.T) {
+	flow := Flow{Inflow: 1.5, Uptake: 1.5, EC: 2.0, Days: 1, Feeding: Feeding{Concentration: 1.2}}
+	z := zone(t, 4, 2.0, 0)
+	assert.InDelta(t, 1.2, z.Rate(flow), 1e-9)
+	assert.InDelta(t, 5, z.DaysUntil(3.5, flow), 1e-9)
+	for range 5 {
+		var err error
+		z, err = z.Step(flow)
+		require.NoError(t, err)
+	}
+	ec, _ := z.EC()
+	assert.InDelta(t, 3.5, ec, 1e-9)
+	assert.InDelta(t, 0, z.DaysUntil(3.5, flow), 1e-9)
+	assert.InDelta(t, 1.2, z.WeakerFeed(flow), 1e-9)
+	flow.EC = 1.2
+	assert.True(t, math.IsInf(z.DaysUntil(4, flow), 1), "fed at what they take it stands")
+}
+
+// The standard deviation of a lasting error of the uptake concentration grows
+// with the water drunk: 10 days · 1.5 L · 0.3 mS/cm = 4.5 mS/cm·L.
+func TestRootZoneUncertainty(t *testing.T) {
+	z := zone(t, 4, 2, 0)
+	for range 10 {
+		var err error
+		z, err = z.Step(Flow{Inflow: 1.5, Uptake: 1.5, EC: 2, Days: 1, Feeding: Feeding{1.2, 0.3}})
+		require.NoError(t, err)
+	}
+	assert.InDelta(t, 4.5, z.SaltSD, 1e-6)
+	ec, sd := z.EC()
+	assert.InDelta(t, 0.5, z.Above(ec), 1e-9)
+	assert.InDelta(t, 0.8413, z.Above(ec-sd), 1e-4) // normal table
+	assert.Less(t, z.Above(ec+3*sd), 0.002)
+}
+
+// Complete mixing: to halve the excess over the flush takes W·ln 2, and half as
+// much again for channels.
+func TestFlush(t *testing.T) {
+	litres, err := zone(t, 4, 3.4, 0).Flush(0.4, 1.9)
+	require.NoError(t, err)
+	assert.InDelta(t, 1.5*4*math.Ln2, litres, 1e-9)
+	_, err = zone(t, 4, 3.4, 0).Flush(2, 1.9)
+	assert.ErrorContains(t, err, "take weaker")
+	litres, err = zone(t, 4, 1.0, 0).Flush(0.4, 1.9)
+	require.NoError(t, err)
+	assert.Zero(t, litres)
+}
+
+// Water and salt are conserved through any sequence of flows: what is in the bag
+// is what was there, plus what came, less what the plants took, and nothing is
+// ever below zero.
+func TestRootZoneConserves(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		z := zone(t, rapid.Float64Range(1, 10).Draw(t, "W"), rapid.Float64Range(0.5, 4).Draw(t, "EC"), 0.1)
+		water, salt := z.Water, z.Salt
+		for range rapid.IntRange(1, 50).Draw(t, "steps") {
+			ec, _ := z.EC()
+			f := Flow{
+				Inflow: rapid.Float64Range(-0.1, 0.2).Draw(t, "in"), InflowSD: 0.01, EC: rapid.Float64Range(0.5, 3).Draw(t, "feed"), ECSD: 0.02,
+				Uptake: rapid.Float64Range(0, 0.1).Draw(t, "up"), Feeding: UsualFeeding(),
+			}
+			if z.Water+f.Inflow-f.Uptake < 0.3 {
+				f.Inflow = f.Uptake
+			}
+			in := f.EC
+			if f.Inflow < 0 {
+				in = ec
+			}
+			water += f.Inflow - f.Uptake
+			salt += f.Inflow*in - f.Uptake*math.Min(ec, f.Feeding.Concentration)
+			var err error
+			z, err = z.Step(f)
+			require.NoError(t, err)
+			require.GreaterOrEqual(t, z.Salt, 0.0)
+			require.GreaterOrEqual(t, z.SaltSD, 0.0)
+		}
+		require.InDelta(t, water, z.Water, 1e-9)
+		require.InDelta(t, salt, z.Salt, 1e-9)
+	})
+}
+
+func TestRootZoneRefuses(t *testing.T) {
+	_, err := NewRootZone(0, 1, 1)
+	assert.ErrorContains(t, err, "above 0")
+	z := zone(t, 4, 2, 0.1)
+	same, err := z.Step(Flow{Inflow: math.NaN()})
+	assert.ErrorContains(t, err, "not a number")
+	assert.Equal(t, z, same)
+}
+
+// EN 25814 [P]: 10 11.3, 15 10.1, 20 9.09, 25 8.26, 30 7.56 mg/L at 101.325 kPa.
+func TestOxygenSaturation(t *testing.T) {
+	for celsius, want := range map[float64]float64{10: 11.3, 15: 10.1, 20: 9.09, 25: 8.26, 30: 7.56} {
+		got, err := OxygenSaturation(celsius, 101.325)
+		require.NoError(t, err)
+		assert.InDelta(t, want, got, 0.05)
+	}
+	// At 1600 m (83.5 kPa) and 20 °C: 7.5 mg/L (tables of field handbooks [M]).
+	high, err := OxygenSaturation(20, 83.5)
+	require.NoError(t, err)
+	assert.InDelta(t, 7.5, high, 0.1)
+	for _, x := range [][2]float64{{-1, 101}, {50, 101}, {20, 20}, {math.NaN(), 101}} {
+		_, err := OxygenSaturation(x[0], x[1])
+		assert.Error(t, err)
+	}
+	held, used, err := RootOxygen(30, 101.325)
+	require.NoError(t, err)
+	assert.InDelta(t, 7.56, held, 0.05)
+	assert.InDelta(t, 2, used, 1e-9)
+}
+
+func TestEvaporation(t *testing.T) {
+	// 0.5 m² half covered at 4 mm: 1.05 · 0.5 · 4 · 0.5 = 1.05 L.
+	assert.InDelta(t, 1.05, Evaporation(0.5, 4, 0.5), 1e-9)
+	assert.Zero(t, Evaporation(0.5, -1, 0.5))
+}

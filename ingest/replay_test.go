@@ -144,8 +144,8 @@ func TestABacklogCutByACrashIsContinued(t *testing.T) {
 				return
 			}
 			now := r.clock()
-			events := r.sink.events
 			r.kill()
+			events := r.sink.events // of what has ended: nobody writes any more
 			r = newRig(t, dir, now, journal.Hooks{}, nil)
 			r.sink.events = events
 		}

@@ -65,25 +65,26 @@ func order(n Notice) int {
 	return o + 3
 }
 
-// settle drops what an end in the same message makes old news, and says in the
-// end what it was about.
+// settle drops what a later notice in the same message makes old news, and says
+// in the end of an alert what it was about.
 func settle(notices []Notice) []Notice {
-	begun := map[string]Notice{}
+	newest := map[string]int{}
 	ended := map[string]bool{}
-	for _, n := range notices {
+	for i, n := range notices {
 		if n.Kind == model.Cleared {
 			ended[n.Occurrence] = true
 		} else {
-			begun[n.Occurrence] = n
+			newest[n.Occurrence] = i
 		}
 	}
 	var kept []Notice
-	for _, n := range notices {
-		if n.Kind != model.Cleared && ended[n.Occurrence] {
+	for i, n := range notices {
+		begun, told := newest[n.Occurrence]
+		switch {
+		case n.Kind != model.Cleared && (ended[n.Occurrence] || begun != i):
 			continue
-		}
-		if b, ok := begun[n.Occurrence]; ok && n.Kind == model.Cleared {
-			n.Message.Why = strings.TrimSpace("It is over; you were not told yet that it was: " + b.Message.Headline + ". " + n.Message.Why)
+		case n.Kind == model.Cleared && told:
+			n.Message.Why = strings.TrimSpace("It is over; you were not told yet that it was: " + notices[begun].Message.Headline + ". " + n.Message.Why)
 		}
 		kept = append(kept, n)
 	}

@@ -73,6 +73,20 @@ func TestALateMessageSaysWhenItWas(t *testing.T) {
 	assert.Contains(t, m.Text, "This was so on Tue 2 Jun 14:00.")
 }
 
+// What was repeated while the service was down is told once, as it is now.
+func TestARepetitionReplacesWhatItRepeats(t *testing.T) {
+	first := notice(model.Raised, "bag-dry", "bag/a1", model.PriorityUrgent)
+	again, last := first, first
+	again.Kind, again.Message.Headline = model.Reminder, "Still: one"
+	last.Kind, last.Message.Headline = model.Reminder, "Still: two"
+	other := notice(model.Raised, "bag-dry", "bag/a2", model.PriorityUrgent)
+	m := Compose(noon, time.UTC, []Notice{first, again, other, last}, nil)
+	assert.Equal(t, 2, m.Notices)
+	assert.Contains(t, m.Text, "Still: two")
+	assert.NotContains(t, m.Text, "Still: one")
+	assert.NotContains(t, m.Text, "raised bag/a1")
+}
+
 func TestATitleIsOneLine(t *testing.T) {
 	assert.Equal(t, "a b c", clip("a\r\nb\n c"))
 	long := clip(strings.Repeat("°", 200))

@@ -7,6 +7,9 @@ import (
 	"fmt"
 	"sync/atomic"
 	"time"
+
+	"wickd/alerts"
+	"wickd/model"
 )
 
 // markTime is how long marking may take once a stop has been asked for.
@@ -23,6 +26,7 @@ type desk struct {
 	retry         time.Time        // nothing but what is new and urgent goes out before
 	complaint     string           // the last failure logged; a repetition is not logged
 	done          map[int64]bool   // sent, but not marked yet
+	untold        map[string]bool  // occurrences whose escalation was dropped: that they are over is no news here
 	read          map[int64]Notice // what is due and was opened before, so that waiting costs little
 }
 
@@ -79,7 +83,7 @@ func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
 			}
 		}
 		read[item.ID] = n
-		if n.call() && !k.d.o.Stands(n.Occurrence) {
+		if k.pointless(n) {
 			k.drop(ctx, item, now)
 			continue
 		}
@@ -92,20 +96,38 @@ func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
 // together picks what goes into one message: alerts before a digest, which is
 // nobody's reason to read an alert later.
 func together(letters []letter) []letter {
-	alerts := make([]letter, 0, len(letters))
+	pressing := make([]letter, 0, len(letters))
 	for _, l := range letters {
 		if l.notice.Kind != Digested {
-			alerts = append(alerts, l)
+			pressing = append(pressing, l)
 		}
 	}
-	if len(alerts) > 0 {
-		return alerts
+	if len(pressing) > 0 {
+		return pressing
 	}
 	return letters[:1]
 }
 
 func (k *desk) compose(now time.Time, notices []Notice) Message {
 	return Compose(now, k.d.o.Zone, notices, func(n Notice) string { return k.d.o.Link(n, k.to.ID, now) })
+}
+
+// pointless reports whether a notice has been overtaken: it calls for an answer
+// that has come, or says that something is over of which this recipient was
+// never told because the answer came first. The latter is known for as long as
+// the process lives.
+func (k *desk) pointless(n Notice) bool {
+	if n.Kind == model.Cleared && k.untold[n.Occurrence] {
+		delete(k.untold, n.Occurrence)
+		return true
+	}
+	if !n.call() || k.d.o.Stands(n.Occurrence) {
+		return false
+	}
+	if n.Kind == alerts.Escalated {
+		k.untold[n.Occurrence] = true
+	}
+	return true
 }
 
 // drop gives up what has been answered meanwhile.

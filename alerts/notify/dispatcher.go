@@ -36,7 +36,7 @@ func New(o Options) (*Dispatcher, error) {
 	}
 	d := &Dispatcher{o: o, desks: map[string]*desk{}, poke: make(chan struct{}, 1), rand: o.Rand}
 	for _, r := range o.Recipients {
-		d.desks[r.ID] = &desk{d: d, to: r, done: map[int64]bool{}}
+		d.desks[r.ID] = &desk{d: d, to: r, done: map[int64]bool{}, untold: map[string]bool{}}
 	}
 	return d, nil
 }

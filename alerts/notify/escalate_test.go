@@ -85,6 +85,31 @@ func TestAnAnsweredEscalationIsDropped(t *testing.T) {
 	})
 }
 
+// Who was not told of an alert because its answer came first is not told that
+// it is over either, whether that comes with it or later.
+func TestWhatWasNeverToldIsNotToldToBeOver(t *testing.T) {
+	for name, pause := range map[string]time.Duration{"together": 0, "later": time.Hour} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				h := newHouse(t, later("second", 20*time.Minute))
+				h.options.Stands = func(string) bool { return false }
+				h.open()
+				for i, kind := range []model.Change{alerts.Escalated, model.Cleared} {
+					time.Sleep(time.Duration(i) * pause)
+					planned, err := Plan(h.clock(), []Telling{{transition(kind, "bag-dry", "bag/a1", model.PriorityUrgent), 20 * time.Minute}}, h.recipients)
+					require.NoError(t, err)
+					require.Len(t, planned, 1)
+					h.outbox.put(planned)
+				}
+				time.Sleep(time.Hour)
+				assert.Empty(t, h.post.to("second"))
+				assert.Zero(t, h.outbox.unsent())
+				h.stop()
+			})
+		})
+	}
+}
+
 func TestARaisedAlertIsToldEvenIfAnswered(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h := newHouse(t, person("phone"))

@@ -102,15 +102,13 @@ func (p *process) eventually(condition func() bool, what string) {
 	require.Eventually(p.t, condition, patience, pollIt, "%s\n%s%s", what, p.err, p.out)
 }
 
-// output runs a command to its end and gives what it printed.
+// output runs a command to its end, without a process of its own, and gives
+// what it printed.
 func output(t *testing.T, args ...string) string {
 	t.Helper()
-	cmd := exec.Command("wickd", args...)
-	var complaint bytes.Buffer
-	cmd.Stderr = &complaint
-	out, err := cmd.Output()
-	require.NoError(t, err, "wickd %s: %s", strings.Join(args, " "), &complaint)
-	return string(out)
+	code, out, complaint := command(t, args...)
+	require.Equal(t, exitDone, code, "wickd %s: %s", strings.Join(args, " "), complaint)
+	return out
 }
 
 // yard is a site file and a data directory.

@@ -54,7 +54,8 @@ type gallery struct {
 func (g gallery) day(t time.Time) float64 { return t.Sub(g.from).Hours() / 24 }
 
 func (g gallery) days() plot.Axis {
-	return plot.Axis{Name: "days from " + g.from.In(g.site.TimeZone).Format("2 January 2006, 15:04")}
+	last := g.story.hours[len(g.story.hours)-1].Time
+	return plot.Axis{Name: "days from " + g.from.In(g.site.TimeZone).Format("2 January 2006, 15:04"), To: g.day(last)}
 }
 
 // over is a line through one figure of every hour; what is no number is left
@@ -79,15 +80,20 @@ func (g gallery) band(name string, scale float64, figure func(s model.Snapshot) 
 	}
 }
 
-// heard is a line through a sensor's readings.
+// heard is a line through the hourly means of a sensor's readings.
 func (g gallery) heard(id model.Subject, scale float64) []plot.Line {
 	s := g.story.readings[id]
 	if s == nil {
 		return nil
 	}
 	l := plot.Line{Name: "readings", Stroke: plot.Dotted}
-	for i, t := range s.at {
-		l.X, l.Y = append(l.X, g.day(t)), append(l.Y, scale*s.values[i])
+	for i := 0; i < len(s.at); {
+		hour, sum, n := s.at[i].Truncate(time.Hour), 0.0, 0
+		for ; i < len(s.at) && s.at[i].Truncate(time.Hour).Equal(hour); i++ {
+			sum += s.values[i]
+			n++
+		}
+		l.X, l.Y = append(l.X, g.day(hour.Add(time.Hour/2))), append(l.Y, scale*sum/float64(n))
 	}
 	return drawable(l)
 }
@@ -118,8 +124,8 @@ func (g gallery) bag(i int, b model.Bag) plot.Figure {
 	const percent = 100
 	subject := model.BagSubject(b.ID)
 	water := plot.Panel{X: g.days(), Y: plot.Axis{Name: "water content, %"}, Rules: g.alerts(subject)}
-	water.Lines = g.band("estimate", percent, func(s model.Snapshot) model.Measured { return s.Bags[i].WaterContent })
-	water.Lines = append(water.Lines, g.heard(subject.Sensor(model.Moisture), percent)...)
+	water.Lines = append(g.heard(subject.Sensor(model.Moisture), percent),
+		g.band("estimate", percent, func(s model.Snapshot) model.Measured { return s.Bags[i].WaterContent })...)
 	water.Rules = append(water.Rules, plot.Rule{Name: "dry limit", At: percent * g.story.hours[0].Bags[i].DryLimit})
 	wicks := plot.Panel{X: g.days(), Y: plot.Axis{Name: "wick health, % of as built"}}
 	wicks.Lines = g.band("wick health", percent, func(s model.Snapshot) model.Measured { return s.Bags[i].WickHealth })

@@ -29,10 +29,10 @@ func TestReplayOfTheBench(t *testing.T) {
 		require.NoError(t, os.WriteFile(capture, recordBench(t), 0o644))
 	}
 	out := filepath.Join(t.TempDir(), "records.ndjson")
-	code, printed, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--records", out, capture)
+	code, printed, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--records", out, "-q", capture)
 	require.Equal(t, exitDone, code, complaint)
 	assert.Empty(t, printed)
-	assert.Regexp(t, `^\d+ messages over 3\.0 days replayed in [\d.]+ s; \d+ alerts raised\n$`, complaint)
+	assert.Empty(t, complaint)
 	records, err := os.ReadFile(out)
 	require.NoError(t, err)
 	golden(t, "bench/records.ndjson", rounded(string(records)))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -31,7 +32,7 @@ func (r replayCommand) compare(ctx context.Context, as *chronicle, c console) er
 	if r.Records == "-" {
 		to = c.err
 	}
-	if _, err := fmt.Fprint(to, comparison(r.Site, as.raised, r.WhatIf, other.raised, site.Site.TimeZone)); err != nil {
+	if _, err := fmt.Fprint(to, comparison(filepath.Base(r.Site), as.raised, filepath.Base(r.WhatIf), other.raised, site.Site.TimeZone)); err != nil {
 		return fmt.Errorf("what if: %w", err)
 	}
 	return nil

@@ -44,8 +44,7 @@ func TestASignalStopsInOrder(t *testing.T) {
 
 func TestASecondSignalStopsAtOnce(t *testing.T) {
 	t.Parallel()
-	// A phone service that takes the message and never answers, and a browser
-	// that never asks, hold up the first.
+	// Somebody who never ends a request holds up the first.
 	y := newYard(t, "")
 	d := y.run()
 	c, err := net.Dial("tcp", y.listen)
@@ -151,6 +150,6 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 	// What was acknowledged and shelved stays so.
 	d.signal(syscall.SIGKILL)
 	d.wait()
-	d = y.run()
+	y.run()
 	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
 }

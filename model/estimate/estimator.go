@@ -198,6 +198,7 @@ func (e *Estimator) Resets() int {
 
 // document is the state of an Estimator as it is kept.
 type document struct {
+	Version    int
 	BagIDs     []string
 	Bags       []json.RawMessage
 	Channels   []json.RawMessage
@@ -216,7 +217,7 @@ func (e *Estimator) MarshalJSON() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := document{Weather: w, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
+	d := document{Version: documentVersion, Weather: w, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
 	for _, b := range e.bags {
 		d.BagIDs = append(d.BagIDs, b.physics.Bag.ID)
 	}
@@ -249,6 +250,9 @@ func restoreEach[T any](to []*T, from []json.RawMessage) error {
 	return nil
 }
 
+// documentVersion is raised when older checkpoints can no longer be read.
+const documentVersion = 2
+
 // ErrOtherSite says that a checkpoint belongs to another set of bags.
 var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels or reservoirs")
 
@@ -258,6 +262,9 @@ func (e *Estimator) UnmarshalJSON(data []byte) error {
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
 		return fmt.Errorf("estimate: checkpoint: %w", err)
+	}
+	if d.Version != documentVersion {
+		return fmt.Errorf("estimate: the checkpoint is of version %d, this one reads %d", d.Version, documentVersion)
 	}
 	if !e.sameSite(d.BagIDs) || len(d.Bags) != len(e.bags) || len(d.Channels) != len(e.channels) || len(d.Reservoirs) != len(e.reservoirs) {
 		return fmt.Errorf("estimate: %w", ErrOtherSite)

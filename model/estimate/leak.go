@@ -22,10 +22,12 @@ const (
 	breachLife  = 48 * time.Hour
 	// breachSize is the prior of what a leak takes, against the mean draw.
 	breachSize = 0.5
-	// breachDecisive: a site leaks about once a year; the starts of a day and a
-	// half look at much the same levels, so that a year offers some two hundred
-	// chances, e^5.
-	breachDecisive = 5.0
+	// breachAge is how long a rival must have lived to be believed: a morning
+	// that begins earlier than the model's looks like a leak for some hours.
+	breachAge = 6 * time.Hour
+	// breachDecisive: a site leaks about once a year; the starts of a day look at
+	// much the same levels, so that a year offers some four hundred chances, e^6.
+	breachDecisive = 6.0
 	// breachSigma: standard deviations by which the freed draw must differ
 	// from what was believed; one-sided 99 %.
 	breachSigma = 2.33
@@ -78,10 +80,10 @@ func (r *reservoir) weighBreaches(v, nu, s, noise float64) {
 }
 
 // breached lets a rival take over that explains the levels decisively better.
-func (r *reservoir) breached() {
+func (r *reservoir) breached(t time.Time) {
 	best := -1
 	for i, b := range r.Breaches {
-		if b.LLR > breachDecisive && r.credible(b) && (best < 0 || b.LLR > r.Breaches[best].LLR) {
+		if t.Sub(b.Start) >= breachAge && b.LLR > breachDecisive && r.credible(b) && (best < 0 || b.LLR > r.Breaches[best].LLR) {
 			best = i
 		}
 	}

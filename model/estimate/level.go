@@ -34,7 +34,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.fuse(nu, s, noiseV)
 	r.Readings++
 	r.LastGood = t
-	r.breached()
+	r.breached(t)
 	r.launchBreaches(t)
 	return false
 }

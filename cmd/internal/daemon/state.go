@@ -149,8 +149,8 @@ func (d *Daemon) attempted(a notify.Attempt) {
 
 // counted are the totals that were added to the counters so far.
 type counted struct {
-	accepted, redelivered, refused, points, dropped uint64
-	resets                                          int
+	accepted, redelivered, points, dropped uint64
+	resets                                 int
 }
 
 // sample brings the counters up to what the parts have counted.

@@ -25,16 +25,18 @@ const (
 
 // commands are what wickd can do, one file each.
 type commands struct {
-	Run     runCommand     `cmd:"" help:"Watch a site: the daemon."`
-	Demo    demoCommand    `cmd:"" help:"Watch a simulated Kestrel Yard on an accelerated clock, with nothing to set up."`
-	Check   checkCommand   `cmd:"" help:"Check a site file, and say what physics makes of it."`
-	Size    sizeCommand    `cmd:"" help:"Size tube, medium, wicks and reservoir before building."`
-	Replay  replayCommand  `cmd:"" help:"Feed a recording through the model and write what it finds."`
-	Export  exportCommand  `cmd:"" help:"Write what was received as a recording, to standard output."`
-	Status  statusCommand  `cmd:"" help:"Show what a running daemon knows."`
-	Ack     ackCommand     `cmd:"" help:"Tell a running daemon that you have seen an alert."`
-	Shelve  shelveCommand  `cmd:"" help:"Put an alert of a running daemon aside for a while."`
-	Version versionCommand `cmd:"" help:"Say which wickd this is."`
+	Run       runCommand       `cmd:"" help:"Watch a site: the daemon."`
+	Demo      demoCommand      `cmd:"" help:"Watch a simulated Kestrel Yard on an accelerated clock, with nothing to set up."`
+	Check     checkCommand     `cmd:"" help:"Check a site file, and say what physics makes of it."`
+	Size      sizeCommand      `cmd:"" help:"Size tube, medium, wicks and reservoir before building."`
+	Mix       mixCommand       `cmd:"" help:"Say what to add to a reservoir: water, concentrates, acid or base."`
+	Calibrate calibrateCommand `cmd:"" help:"Calibrate a probe or a medium from weighings, standards and buffers."`
+	Replay    replayCommand    `cmd:"" help:"Feed a recording through the model and write what it finds."`
+	Export    exportCommand    `cmd:"" help:"Write what was received as a recording, to standard output."`
+	Status    statusCommand    `cmd:"" help:"Show what a running daemon knows."`
+	Ack       ackCommand       `cmd:"" help:"Tell a running daemon that you have seen an alert."`
+	Shelve    shelveCommand    `cmd:"" help:"Put an alert of a running daemon aside for a while."`
+	Version   versionCommand   `cmd:"" help:"Say which wickd this is."`
 }
 
 // console is where a command reads and writes, so that tests can look.

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"compress/gzip"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -35,7 +36,26 @@ func TestReplayOfTheBench(t *testing.T) {
 	assert.Empty(t, complaint)
 	records, err := os.ReadFile(out)
 	require.NoError(t, err)
+	// What went wrong is told, and nothing else: this no -update can change.
+	assert.Equal(t, map[string]bool{
+		"sensor-silent bag/p3/moisture": true, "reservoir-low reservoir/tank": true, "wick-failing bag/p2": true,
+	}, raised(t, records))
+	assert.Contains(t, string(records), `"condition":"wick-failing","subject":"bag/p2","transition":"raised","priority":"high","cause":"wick-lost-contact"`)
 	golden(t, "bench/records.ndjson", rounded(string(records)))
+}
+
+// raised lists the alerts in records.
+func raised(t *testing.T, records []byte) map[string]bool {
+	t.Helper()
+	found := map[string]bool{}
+	for line := range bytes.Lines(records) {
+		var r struct{ Record, Condition, Subject, Transition string }
+		require.NoError(t, json.Unmarshal(line, &r))
+		if r.Record == "alert" && r.Transition == "raised" {
+			found[r.Condition+" "+r.Subject] = true
+		}
+	}
+	return found
 }
 
 // longNumber is a number with a fraction, as a value of JSON.

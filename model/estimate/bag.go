@@ -12,8 +12,8 @@ import (
 // probes in general, and a bag's own readings soon outweigh it.
 const (
 	priorStorage = 0.05  // m³/m³: a bag may have been planted yesterday
-	priorHealth  = 0.15  // ln: section, contact and packing of hand-cut wicks
-	priorDemand  = 0.17  // ln: plants of one house against each other
+	priorHealth  = 0.12  // ln: section, contact and packing of hand-cut wicks
+	priorDemand  = 0.16  // ln: plants of one house against each other
 	priorProbe   = 0.012 // m³/m³: a calibrated probe in another bag
 	priorModel   = 0.015 // m³/m³: equilibrium of the medium as described, common to its bags
 	priorPacking = 0.003 // m³/m³: of one bag against the next of the same medium

@@ -21,6 +21,10 @@ type channel struct {
 // speak of the channel.
 const together = 0.6
 
+// sameTime is how far apart the losses of a channel's bags may seem to begin:
+// one that drinks little shows it hours after one that drinks much.
+const sameTime = 8 * time.Hour
+
 // judge decides between a dry channel and single lost wicks, and takes back
 // what no longer holds. Without new readings nothing can have changed.
 func (c *channel) judge() {
@@ -36,6 +40,9 @@ func (c *channel) judge() {
 	}
 	for _, b := range c.bags {
 		if r, cause, ok := b.wickFault(); ok {
+			if r.LLR < holdUntil && c.leaning(b) {
+				continue
+			}
 			if len(c.bags) == 1 {
 				cause = model.CauseUndecided
 			}
@@ -45,6 +52,26 @@ func (c *channel) judge() {
 			b.clog()
 		}
 	}
+}
+
+// holdUntil is the log-likelihood ratio beyond which a bag is called by itself
+// although its neighbours lean the same way.
+const holdUntil = 3 * decisive
+
+// leaning reports that the bag's neighbours lose supply too, so that the
+// channel may soon be known to be dry, which is one alert and not one a bag.
+func (c *channel) leaning(b *bag) bool {
+	heard, agree := 0, 0
+	for _, o := range c.bags {
+		if o == b || o.Lost || !o.hasRivals() {
+			continue
+		}
+		heard++
+		if r, ok := o.best(model.CauseWickLostContact); ok && r.LLR > decisive/4 {
+			agree++
+		}
+	}
+	return heard > 0 && float64(agree) >= together*float64(heard)
 }
 
 func (c *channel) weighed() bool {
@@ -61,20 +88,24 @@ func (c *channel) weighed() bool {
 func (c *channel) judgeDry() bool {
 	best, since := 0.0, time.Time{}
 	for _, g := range c.launches() {
-		sum, agree, heard := 0.0, 0, 0
+		sum, most, agree, heard := 0.0, 0.0, 0, 0
 		for _, b := range c.bags {
 			if b.Lost || !b.hasRivals() {
 				continue
 			}
 			heard++
-			if llr, ok := b.evidence(g, model.CauseWickLostContact); ok {
-				sum += llr
+			if b.wickGone() && g.Sub(b.Since).Abs() <= sameTime {
+				sum, most = sum+decisive, math.Max(most, decisive)
+				agree++
+			} else if llr, ok := b.evidence(g, model.CauseWickLostContact); ok {
+				sum, most = sum+llr, math.Max(most, llr)
 				if llr > 1 {
 					agree++
 				}
 			}
 		}
-		if heard >= 2 && sum > decisive && float64(agree) >= together*float64(heard) {
+		// One bag's wick is no channel: the others must speak for themselves.
+		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {
 			// The youngest of the starts that explain it about equally well.
 			if sum > best+equal || since.IsZero() || sum > best-equal && g.After(since) {
 				best, since = math.Max(best, sum), g
@@ -91,12 +122,12 @@ func (c *channel) judgeDry() bool {
 func (c *channel) cut(since time.Time) {
 	c.Dry, c.Since = true, since
 	for _, b := range c.bags {
+		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
 		if r, ok := b.rivalOf(since, model.CauseWickLostContact); ok {
-			health := b.Base.X[iHealth]
 			b.yield(r)
-			b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
-			b.Roll = b.Base
 		}
+		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
+		b.Roll = b.Base
 		b.Rivals, b.Keen = nil, keen{State: b.Base}
 		b.Cut, b.CutFrom = true, since
 		if b.wickGone() {

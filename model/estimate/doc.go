@@ -12,16 +12,25 @@
 //
 //	0      V       volume                               L
 //	1      ln C    logarithm of the demand factor that its bags share
-//	2      u       draw that no bag explains            L/h
+//	2      ln T    logarithm of today's departure from it; it dies away
+//	3      u       draw that no bag explains            L/h
 //
 // The two are tied: the bags' draw is what the volume is predicted with, and
 // the factor that the volume teaches scales the demand of every bag.
 //
-// Beside each filter run competing explanations — a wick out of contact, a
-// clogging wick, plants that stopped drinking, a channel run dry — each a copy
-// of the bag under its own assumption. They are weighed by the log-likelihood
-// of the readings; one that explains them clearly better takes over, and is
-// named.
+// Beside each filter run competing explanations — a wick out of contact,
+// plants that stopped drinking, a channel run dry, each a copy of the bag under
+// its own assumption; a clogging wick, a second filter that is readier to
+// believe in a decline; a leak, the reservoir's filter with its unexplained
+// draw set free. They are weighed by the log-likelihood of the readings; one
+// that explains them clearly better takes over, and is named. Where two are
+// about as good as each other, both are named with what would decide.
+//
+// What the readings cannot tell: bags far from their limits move by a
+// hundredth of water content a day, so that wicks may lose four fifths of
+// their lift before it shows; by night nothing drinks and no supply is missed;
+// and demand against wick health of one bag is known only from how fast it
+// recovers.
 //
 // Everything is deterministic in the order of calls: time is an argument,
 // nothing iterates over a map. An Estimator is not safe for concurrent use; a

@@ -8,12 +8,16 @@ import (
 // noise learns the variance of a sensor's white noise from half the squared
 // difference of neighbouring readings, which the slow course of the thing
 // itself hardly touches (von Neumann 1941). It forgets with a memory of
-// Weight readings.
+// noiseMemory readings.
 type noise struct {
 	Variance float64
 	Last     float64
 	At       time.Time
+	Pairs    int // seen
 }
+
+// noiseTrust is how many pairs of readings the first guess is worth.
+const noiseTrust = 20
 
 // noiseMemory is about a day and a half of readings every ten minutes.
 const noiseMemory = 200
@@ -31,7 +35,8 @@ func (n *noise) observe(t time.Time, v, floor float64) {
 		half := (v - n.Last) * (v - n.Last) / 2
 		// A jump is not noise: what exceeds 4 sd of a difference counts as that.
 		half = math.Min(half, 16*n.Variance)
-		n.Variance += (half - n.Variance) / noiseMemory
+		n.Pairs++
+		n.Variance += (half - n.Variance) / math.Min(noiseMemory, float64(n.Pairs+noiseTrust))
 		n.Variance = math.Max(n.Variance, floor*floor)
 	}
 	n.Last, n.At = v, t

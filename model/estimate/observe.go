@@ -3,8 +3,6 @@ package estimate
 import (
 	"math"
 	"time"
-
-	"wickd/model"
 )
 
 const (
@@ -175,9 +173,4 @@ func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
 	b.Lost, b.Agree = false, 0
 	b.Resets++
 	b.settle(s, t, y)
-}
-
-// explain returns the cause to name for the probe, if any.
-func (b *bag) probeCause() (model.Cause, bool) {
-	return model.CauseProbeLostContact, b.Lost
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"time"
 
-	"wickd/model"
 	"wickd/model/design"
 )
 
@@ -98,15 +97,6 @@ type reservoir struct {
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {
 	r := &reservoir{physics: p, weather: w, Noise: newNoise(startLevel)}
 	return r
-}
-
-func (r *reservoir) hasLevel() bool {
-	for _, s := range r.physics.Reservoir.Sensors {
-		if s.Quantity == model.Level {
-			return true
-		}
-	}
-	return false
 }
 
 // common is the demand factor that the bags of this reservoir share.

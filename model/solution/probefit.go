@@ -88,7 +88,7 @@ func judgeEC(f ProbeFit, truth []float64) (ProbeVerdict, string) {
 			return ProbeStrange, fmt.Sprintf("a standard lies %.2f mS/cm off the line through all; fresh solution, a clean cell and no air bubble, then again", r)
 		}
 	}
-	return ProbeGood, fmt.Sprintf("each unit it sends is %.4g mS/cm, where it sends 0 there are %.2g mS/cm", f.CellFactor, f.Offset)
+	return ProbeGood, fmt.Sprintf("each unit it sends is %.4g mS/cm, and where it sends 0 there are %+.3f mS/cm", f.CellFactor, math.Round(1000*f.Offset)/1000+0)
 }
 
 // PHReading is what a pH probe sent in a buffer.

@@ -86,7 +86,7 @@ func TestFitPHProbe(t *testing.T) {
 		"swapped":     {[]PHReading{{4.01, 25, 0}, {7.00, 25, 59.16 * 2.99}}, true, -1, ProbeStrange},
 		"sends pH":    {[]PHReading{{7.00, 25, 7.10}, {4.01, 25, 7.10 - 0.97*2.99}}, false, 0.97, ProbeGood},
 		"three":       {[]PHReading{{7.00, 20, 0}, {4.01, 20, 58.17 * 3.02}, {10.01, 20, -58.17 * 3.04}}, true, 1, ProbeGood},
-		"no one line": {[]PHReading{{7.00, 25, 40}, {4.01, 25, 59.16 * 2.99}, {10.01, 25, -59.16 * 3.01}}, true, 1, ProbeStrange},
+		"no one line": {[]PHReading{{7.00, 25, 40}, {4.01, 25, 59.16 * 2.99}, {10.01, 25, -59.16 * 3.01}}, true, 1.017, ProbeStrange},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

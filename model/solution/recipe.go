@@ -43,7 +43,7 @@ type Weighed struct {
 // rounding of a printed recipe.
 const chargeTolerance = 0.1
 
-// Weigh finds the least mass of salts that gives the target exactly, and shares
+// Weigh finds the least mass of usual salts that gives the target exactly, and shares
 // them out so that calcium never meets sulfate or phosphate in concentrate. It
 // refuses a target that cannot be met, with the reason.
 func (r Recipe) Weigh() (StockTanks, error) {

@@ -59,9 +59,9 @@ func (r Recipe) neutral(need *Composition) error {
 	return nil
 }
 
-// solve finds amounts of salts, mmol/L, that bring need with the least mass. The
-// balance of charges ties the ions together, so nitrate's own equation is left
-// out. A shortfall of each ion is allowed at a prohibitive cost, which keeps the
+// solve finds amounts of salts, mmol/L, that bring need with the least mass, seldom
+// ones counting tenfold. The balance of charges ties the ions together, so
+// nitrate's own equation is left out. A shortfall of each ion is allowed at a prohibitive cost, which keeps the
 // equations independent whatever salts are at hand; what falls short is named.
 func solve(salts []Salt, need Composition) ([]float64, error) {
 	var usable []int
@@ -83,6 +83,9 @@ func solve(salts []Salt, need Composition) ([]float64, error) {
 		for k, i := range usable {
 			a.Set(row, k, salts[i].Ions[ion])
 			cost[k] = salts[i].MolarMass / 1000
+			if salts[i].Seldom {
+				cost[k] *= 10
+			}
 		}
 		a.Set(row, len(usable)+row, 1)
 		cost[len(usable)+row] = prohibitive

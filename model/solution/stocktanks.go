@@ -32,6 +32,9 @@ func (r Recipe) share(salts []Salt, amounts []float64, target Composition) Stock
 	tanks.Solution = r.acidified().Plus(a, 1).Plus(b, 1)
 	tanks.EC, tanks.RoughEC = tanks.Solution.Conductivity(), tanks.Solution.RoughEC()
 	tanks.Stocks = stocks(r, a, b)
+	if hard := r.Water[Bicarbonate]; hard > 0 {
+		tanks.note("the recipe counts on acid that neutralises the water's %.2f mmol/L of bicarbonate and so brings %s: give it to the water before the concentrates", hard, r.AcidAnion)
+	}
 	for ion := range Ions {
 		// Salts that no exact mixture is asked of leave no rest.
 		if d := tanks.Solution[ion] - target[ion]; math.Abs(d) > chargeTolerance {

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"wickd/cmd/internal/daemon"
 )
@@ -66,7 +65,7 @@ func TestABacklogIsHistoryAndNoAlert(t *testing.T) {
 	l.begin()
 	l.sensors = connect(t, m.address)
 	l.until(3)
-	require.NoError(t, l.daemon.end())
+	l.end()
 
 	const each, steps = 10 * time.Minute, 18
 	for i := range steps {
@@ -85,7 +84,7 @@ func TestABacklogIsHistoryAndNoAlert(t *testing.T) {
 	}, "nothing is evaluated after the backlog")
 	// One more, if the last message before the stop was still on its way.
 	assert.Regexp(t, fmt.Sprintf("a backlog has arrived.* laid_out=(%d|%d) ", steps, steps+1), l.daemon.log.String())
-	require.NoError(t, l.daemon.end())
+	l.end()
 	assert.Empty(t, p.about("p1"))
 	alerts, _ := found(t, l.data, start.Add(24*time.Hour))
 	for _, a := range alerts {
@@ -106,7 +105,7 @@ func TestSilenceFromTheBeginningIsSaid(t *testing.T) {
 		l.clock.move(time.Second)
 		return len(p.about("has never sent anything")) > 0 || len(p.about("silent")) > 0
 	}, "the phone is not told of the silence")
-	require.NoError(t, l.daemon.end())
+	l.end()
 	assert.LessOrEqual(t, len(p.notes()), 2, "seven sensors, one message, and another at most if they fell silent apart")
 }
 
@@ -127,7 +126,7 @@ func TestAClockThatGoesBack(t *testing.T) {
 	l.sensors.publish("bench/p1/moisture", "52.9")
 	l.daemon.eventually(func() bool { return strings.Contains(scrape(t, l.daemon), "wickd_clock_wrong 0\n") }, "the clock has caught up")
 	l.until(2)
-	require.NoError(t, l.daemon.end())
+	l.end()
 	requireReplaysTheSame(t, l.config, l.data)
 }
 
@@ -137,7 +136,7 @@ func TestAChangedSiteStartsAnew(t *testing.T) {
 	l := live(t, bench(t, embedded))
 	l.begin()
 	l.until(2)
-	require.NoError(t, l.daemon.end())
+	l.end()
 	changed := bench(t, embedded)
 	changed.Site.Bags = changed.Site.Bags[:2]
 	d := run(t, daemon.Options{Config: changed, Data: l.data, Clock: l.clock.read})

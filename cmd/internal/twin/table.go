@@ -70,7 +70,8 @@ func median(values []float64) float64 {
 		return math.NaN()
 	}
 	slices.Sort(values)
-	return stat.Quantile(0.5, stat.LinInterp, values, nil)
+	n := len(values)
+	return (values[(n-1)/2] + values[n/2]) / 2
 }
 
 // total adds up the outcomes of a bench.

@@ -50,8 +50,7 @@ func someProbe(s *model.Site) model.Subject { return someBag(s).Sensor(model.Moi
 func someChannel(s *model.Site) model.Subject {
 	return model.ChannelSubject(s.Channels[len(s.Channels)-1].ID)
 }
-func theTank(s *model.Site) model.Subject  { return model.ReservoirSubject(s.Reservoirs[0].ID) }
-func everything(*model.Site) model.Subject { return "" }
+func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
 // ecDrift is the condition of a solution that moves towards the edge of its band.
 const ecDrift model.Condition = "ec-drift"

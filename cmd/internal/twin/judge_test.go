@@ -1,0 +1,91 @@
+package twin
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/alerts"
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// little is a bench that is quick to try: two bags, slow sensors.
+func little() Bench {
+	return Bench{Name: "little", Every: 30 * time.Minute, Loss: -1, Site: func() *model.Site {
+		s := tall()
+		s.Bags = s.Bags[:2]
+		return s
+	}}
+}
+
+func TestATrialFindsWhatIsWrongAndRepeats(t *testing.T) {
+	trial := Trial{
+		Name: "wick lost contact", Days: 7, Faults: one(sim.WickLostContact, someBag, 0.05),
+		Wanted: []model.Condition{alerts.WickFailing}, Excused: []model.Condition{alerts.BagDry, alerts.BagDrying},
+	}
+	a, err := Run(t.Context(), little(), trial, 5)
+	require.NoError(t, err)
+	b, err := Run(t.Context(), little(), trial, 5)
+	require.NoError(t, err)
+	assert.Equal(t, a, b)
+	assert.True(t, a.Found)
+	assert.Positive(t, a.Delay)
+	assert.Empty(t, a.False)
+	assert.Len(t, a.Uptake, 1, "of the sound bag only")
+	assert.InDelta(t, 10, a.BagDays, 1e-9, "two bags for five days")
+	assert.Greater(t, a.NIS.Count, 500)
+}
+
+func TestAlertsAreSorted(t *testing.T) {
+	at := start().Add(120 * time.Hour)
+	raised := func(after time.Duration, c model.Condition, s model.Subject) model.Transition {
+		return model.Transition{Time: at.Add(after), Condition: c, Subject: s, Kind: model.Raised}
+	}
+	w := &witness{
+		site: sim.DemoSite(), at: at,
+		faults: []sim.Fault{{Kind: sim.ChannelDry, Subject: "channel/a", Start: at}},
+	}
+	w.raised = []model.Transition{
+		raised(-100*time.Hour, alerts.Leak, "reservoir/tank"),         // while the filters learn
+		raised(-time.Hour, alerts.WickFailing, "bag/a1"),              // before the fault
+		raised(time.Hour, alerts.BagDrying, "bag/a1"),                 // its consequence
+		raised(2*time.Hour, alerts.ChannelDry, "channel/a"),           // it
+		raised(3*time.Hour, alerts.ChannelDry, "channel/a"),           // again
+		raised(4*time.Hour, alerts.BagDrying, "bag/b1"),               // of another channel
+		raised(5*time.Hour, alerts.ReservoirRunout, "reservoir/tank"), // the grower's business
+	}
+	var o Outcome
+	w.alerts(Trial{Wanted: []model.Condition{alerts.ChannelDry}, Excused: []model.Condition{alerts.BagDrying}}, &o)
+	assert.True(t, o.Found)
+	assert.Equal(t, 2*time.Hour, o.Delay)
+	require.Len(t, o.False, 2)
+	assert.Equal(t, model.Subject("bag/a1"), o.False[0].Subject)
+	assert.Equal(t, model.Subject("bag/b1"), o.False[1].Subject)
+}
+
+func TestForecastIsJudged(t *testing.T) {
+	var w witness
+	var o Outcome
+	now := start()
+	at := func(h float64) *time.Time { v := now.Add(time.Duration(h * float64(time.Hour))); return &v }
+	w.forecast(&model.Quantiles{P05: at(30), P50: at(44), P95: at(60)}, now, *at(40), &o)
+	w.forecast(&model.Quantiles{P05: at(41), P50: at(44), P95: nil}, now, *at(40), &o)
+	w.forecast(nil, now, *at(40), &o)
+	assert.Equal(t, share{Hits: 1, All: 3}, o.EmptyIn)
+	assert.InDeltaSlice(t, []float64{0.1, 0.1, 1}, o.Empty, 1e-9)
+}
+
+func TestTable(t *testing.T) {
+	trial := Trial{Name: "leak", Wanted: []model.Condition{alerts.Leak}, Goal: 24 * time.Hour}
+	good := Outcome{Found: true, Named: true, Delay: 3 * time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}
+	late := Outcome{Found: true, Delay: 9 * time.Hour, BagDays: 50, False: make([]model.Transition, 1)}
+	text := Table([]Case{{Bench: Bench{Name: "b", Every: 10 * time.Minute, Loss: 0.01}, Trial: trial, Outcomes: []Outcome{good, late, {BagDays: 100}}}}, "make it")
+	assert.Contains(t, text, "## Bench: b (every 10 min, 1 % lost)")
+	assert.Contains(t, text, "| leak | 2/3 | 1/3 | 6.0 h (9.0 h) | 24 h | 1 |")
+	assert.Contains(t, text, "| raised without cause, per 1000 bag-days | 5.00 (1 in 200) |")
+	assert.Contains(t, text, "4.0 %")
+	assert.Contains(t, text, "| 90 % intervals that hold: water content | 90 % |")
+}

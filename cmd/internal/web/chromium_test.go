@@ -1,0 +1,204 @@
+package web_test
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"html"
+	"image"
+	"image/png"
+	"math"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var update = flag.Bool("update", false, "write golden files")
+
+// chromium runs a real browser. The tests with one are skipped unless
+// WICKD_CHROMIUM names it, because it is large and its fonts differ.
+func chromium(t *testing.T, args ...string) []byte {
+	t.Helper()
+	program := os.Getenv("WICKD_CHROMIUM")
+	if program == "" {
+		t.Skip("WICKD_CHROMIUM names no browser, for example /usr/bin/chromium")
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	args = append([]string{
+		"--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--hide-scrollbars", "--no-first-run",
+		"--force-device-scale-factor=1", "--disable-background-networking", "--user-data-dir=" + t.TempDir(),
+	}, args...)
+	out, err := exec.CommandContext(ctx, program, args...).Output()
+	require.NoError(t, err)
+	return out
+}
+
+// screens are the pages that people see.
+func screens(t *testing.T) map[string]string {
+	p := newPhone(t)
+	_, doc := p.ask("GET", p.path(), nil)
+	require.NotEmpty(t, p.buttons(doc))
+	server := httptest.NewServer(p.s.Handler())
+	t.Cleanup(server.Close)
+	return map[string]string{"site": server.URL + "/", "alert": server.URL + p.path(), "refusal": server.URL + "/alert/x"}
+}
+
+var sizes = map[string]string{"phone": "360,1500", "desk": "1280,1100"}
+
+// The pages look as they did when somebody last looked at them: testdata/screens
+// holds that, -update writes it anew. Letters may differ a little.
+func TestPagesLookAsTheyDid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it starts a browser six times")
+	}
+	for page, address := range screens(t) {
+		for size, window := range sizes {
+			t.Run(page+" "+size, func(t *testing.T) {
+				shot := filepath.Join(t.TempDir(), "shot.png")
+				chromium(t, "--window-size="+window, "--screenshot="+shot, address)
+				golden := filepath.Join("testdata", "screens", page+"-"+size+".png")
+				if *update {
+					content, err := os.ReadFile(shot)
+					require.NoError(t, err)
+					require.NoError(t, os.MkdirAll(filepath.Dir(golden), 0o755))
+					require.NoError(t, os.WriteFile(golden, content, 0o644))
+				}
+				assert.Less(t, apart(t, picture(t, golden), picture(t, shot)), 0.02, "look at the page; if it is meant, run with -update")
+			})
+		}
+	}
+}
+
+func picture(t *testing.T, file string) image.Image {
+	t.Helper()
+	f, err := os.Open(file)
+	require.NoError(t, err)
+	defer f.Close()
+	img, err := png.Decode(f)
+	require.NoError(t, err)
+	return img
+}
+
+// apart is the mean difference of two pictures, 0–1, over tiles of 16 pixels:
+// coarse enough that another rendering of a letter is no difference.
+func apart(t *testing.T, a, b image.Image) float64 {
+	t.Helper()
+	require.Equal(t, a.Bounds(), b.Bounds())
+	const tile = 16
+	sum, n := 0.0, 0
+	for y := a.Bounds().Min.Y; y+tile <= a.Bounds().Max.Y; y += tile {
+		for x := a.Bounds().Min.X; x+tile <= a.Bounds().Max.X; x += tile {
+			sum += math.Abs(light(a, x, y, tile) - light(b, x, y, tile))
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+func light(img image.Image, x, y, tile int) float64 {
+	sum := 0.0
+	for dy := range tile {
+		for dx := range tile {
+			r, g, b, _ := img.At(x+dx, y+dy).RGBA()
+			sum += float64(r+g+b) / 3 / 0xffff
+		}
+	}
+	return sum / float64(tile*tile)
+}
+
+// probed is a page as a file of its own, with its style and a script in it; the
+// pages themselves forbid scripts.
+func probed(t *testing.T, content, script string) string {
+	t.Helper()
+	css, err := os.ReadFile("style.css")
+	require.NoError(t, err)
+	content = regexp.MustCompile(`<link rel="stylesheet"[^>]*>`).ReplaceAllString(content, "<style>"+strings.ReplaceAll(string(css), "$", "$$")+"</style>")
+	content = strings.Replace(content, "</body>", "<script>"+script+"</script></body>", 1)
+	file := filepath.Join(t.TempDir(), "page.html")
+	require.NoError(t, os.WriteFile(file, []byte(content), 0o600))
+	return (&url.URL{Scheme: "file", Path: file}).String()
+}
+
+var result = regexp.MustCompile(`(?s)<pre id="result">(.*?)</pre>`)
+
+// ask runs a script in a page and gives what it put into the result.
+func ask(t *testing.T, content, script, window string, into any) {
+	t.Helper()
+	out := chromium(t, "--window-size="+window, "--virtual-time-budget=20000", "--dump-dom", probed(t, content, script))
+	found := result.FindSubmatch(out)
+	require.NotNil(t, found, "the script gave no result")
+	require.NoError(t, json.Unmarshal([]byte(html.UnescapeString(string(found[1]))), into))
+}
+
+const report = `function report(x) { const p = document.createElement("pre"); p.id = "result"; p.textContent = JSON.stringify(x); document.body.append(p); }`
+
+func pages(t *testing.T) map[string]string {
+	p := newPhone(t)
+	all := map[string]string{"site": get(t, p.s, "/").Body.String()}
+	for name, path := range map[string]string{"alert": p.path(), "refusal": "/alert/x"} {
+		w, _ := p.ask("GET", path, nil)
+		all[name] = w.Body.String()
+	}
+	return all
+}
+
+// On a phone of 360 pixels nothing lies beyond the edge, and every button is
+// large enough for a thumb (WCAG 2.2, 1.4.10 and 2.5.8).
+func TestPagesFitAPhone(t *testing.T) {
+	for name, content := range pages(t) {
+		t.Run(name, func(t *testing.T) {
+			var got struct {
+				Wide    []string
+				Buttons []float64
+			}
+			// A browser's window is never narrower than some 500 pixels.
+			ask(t, content, report+`
+				document.documentElement.style.width = "360px";
+				const wide = [...document.querySelectorAll("main *, header *")].filter(e => e.getBoundingClientRect().right > 361).map(e => e.outerHTML.slice(0, 80));
+				report({Wide: wide, Buttons: [...document.querySelectorAll("button")].map(b => b.getBoundingClientRect().height)});
+			`, "360,1900", &got)
+			assert.Empty(t, got.Wide)
+			for _, height := range got.Buttons {
+				assert.GreaterOrEqual(t, height, 44.0)
+			}
+		})
+	}
+}
+
+// axe-core, which WICKD_AXE names (axe.min.js of the npm package axe-core),
+// finds nothing serious, in the light and at both sizes.
+func TestPagesPassAxe(t *testing.T) {
+	file := os.Getenv("WICKD_AXE")
+	if file == "" {
+		t.Skip("WICKD_AXE names no axe.min.js (npm install axe-core)")
+	}
+	axe, err := os.ReadFile(file)
+	require.NoError(t, err)
+	script := strings.ReplaceAll(string(axe), "</script", `<\/script`) + report + `
+		document.querySelectorAll("details").forEach(d => d.open = true);
+		axe.run().then(r => report({Rules: r.passes.length, Violations: r.violations.map(v => v.impact + ": " + v.id + ": " + v.nodes.map(n => n.html).join(" | "))}));`
+	for name, content := range pages(t) {
+		for size, window := range sizes {
+			t.Run(fmt.Sprint(name, " ", size), func(t *testing.T) {
+				var got struct {
+					Rules      int
+					Violations []string
+				}
+				ask(t, content, script, window, &got)
+				assert.Greater(t, got.Rules, 10, "axe ran")
+				assert.Empty(t, got.Violations)
+			})
+		}
+	}
+}

@@ -1,0 +1,241 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/cmd/internal/web"
+	"wickd/model"
+	"wickd/model/solution"
+)
+
+// topUpArgs fill the Kestrel Yard tank up with hard tap water.
+func topUpArgs() []string {
+	return []string{
+		"mix", "top-up", "--volume", "120L", "--ec", "1.6mS/cm", "--ph", "6.4", "--full", "200L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8",
+		"--water-ec", "0.4mS/cm", "--alkalinity", "3meq/L", "--stock", "A=0.11", "--stock", "B=0.09", "--acid", "phosphoric 85%",
+	}
+}
+
+func recipeArgs() []string {
+	return []string{"mix", "recipe", "--target", "K 6, Ca 4, Mg 2, NH4 1, P 1, S 2", "--traces", "Fe 1.5, Mn 0.5, B 0.3"}
+}
+
+func TestMixText(t *testing.T) {
+	stocks := recipeStocks(t)
+	tests := map[string][]string{
+		"top-up":     topUpArgs(),
+		"recipe":     recipeArgs(),
+		"recipe-tap": {"mix", "recipe", "--target", "K 4, Ca 3, Mg 1.5, NH4 0.8, P 1, S 1.5", "--water", "Ca 1.5, Mg 0.3, Na 0.4, Cl 0.4, S 0.3, HCO3 3", "--tank", "20L", "--dilution", "200"},
+		"change":     {"mix", "change", "--to", "200L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8", "--water-ec", "0.55mS/cm", "--alkalinity", "10°dH", "--stocks", stocks, "--acid", "nitric 38%"},
+		"thin":       {"mix", "correct", "--volume", "195L", "--full", "200L", "--ec", "2.1mS/cm", "--target-ec", "1.4mS/cm", "--water-ec", "0.3mS/cm"},
+		"raise-ph":   {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "5.0", "--target-ph", "5.8", "--base", "potassium bicarbonate"},
+		"no-acid":    {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "6.9", "--target-ph", "5.8"},
+	}
+	for name, args := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, args...)
+			require.Zero(t, code, complaint)
+			golden(t, "mix/"+name+".txt", out)
+		})
+	}
+}
+
+// recipeStocks is a file of what mix recipe --json prints.
+func recipeStocks(t *testing.T) string {
+	code, out, complaint := command(t, append(recipeArgs(), "--json")...)
+	require.Zero(t, code, complaint)
+	path := filepath.Join(t.TempDir(), "stocks.json")
+	require.NoError(t, os.WriteFile(path, []byte(out), 0o600))
+	return path
+}
+
+// Whatever names acid, base or concentrate comes with the caution for it, in
+// words and for machines.
+func TestMixCautions(t *testing.T) {
+	lye := []string{"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "5.0", "--target-ph", "5.8", "--base", "potassium hydroxide 10%"}
+	tests := map[string]struct {
+		args []string
+		want []string
+	}{
+		"acid and concentrates": {topUpArgs(), []string{careAcid, careConcentrate, careMains, careCode}},
+		"base":                  {lye, []string{careBase, careCode}},
+		"recipe":                {recipeArgs(), []string{careConcentrate, careCode}},
+		"recipe for hard water": {append(recipeArgs(), "--water", "Ca 1, HCO3 2"), []string{careConcentrate, careAcid, careCode}},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			_, out, _ := command(t, tt.args...)
+			text := strings.Join(strings.Fields(out), " ")
+			code, out, _ := command(t, append(tt.args, "--json")...)
+			require.Zero(t, code)
+			var doc struct{ Cautions []string }
+			require.NoError(t, json.Unmarshal([]byte(out), &doc))
+			assert.Equal(t, tt.want, doc.Cautions)
+			for _, care := range tt.want {
+				assert.Contains(t, text, care)
+			}
+		})
+	}
+}
+
+// The command that a plan ends with runs as it is printed, with what was measured
+// in its place.
+func TestMixFollowUpRuns(t *testing.T) {
+	_, out, _ := command(t, append(topUpArgs(), "--json")...)
+	var doc mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.NotNil(t, doc.Reagent)
+	line, acid, ok := strings.Cut(doc.Then, "--acid ")
+	require.True(t, ok)
+	args := append(strings.Fields(strings.Replace(line, "MEASURED", "6.3", 1))[1:], "--acid", strings.Trim(acid, "'"), "--json")
+	code, out, complaint := command(t, args...)
+	require.Zero(t, code, complaint)
+	var rest mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &rest))
+	require.NotNil(t, rest.Reagent)
+	// About as much is left as went in first: the pH was about as foretold.
+	assert.InEpsilon(t, doc.Reagent.First, rest.Reagent.Amount, 0.4)
+	assert.Empty(t, rest.Doses)
+}
+
+func TestMixRefuses(t *testing.T) {
+	tests := map[string]struct {
+		args []string
+		code int
+		want string
+	}{
+		"salty water":   {[]string{"mix", "change", "--to", "100L", "--target-ec", "0.3mS/cm", "--water-ec", "0.5mS/cm"}, exitFailed, "the water alone has 0.50 mS/cm"},
+		"no unit":       {[]string{"mix", "change", "--to", "100", "--target-ec", "1.4mS/cm"}, exitUsage, "needs a unit"},
+		"ppm":           {[]string{"mix", "change", "--to", "100L", "--target-ec", "900ppm"}, exitUsage, "mS/cm"},
+		"no volume":     {[]string{"mix", "correct", "--ec", "1.4mS/cm", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --volume"},
+		"no EC":         {[]string{"mix", "correct", "--volume", "10L", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --ec"},
+		"no target":     {[]string{"mix", "change", "--to", "10L"}, exitUsage, "--target-ec"},
+		"no pH":         {[]string{"mix", "correct", "--volume", "10L", "--ec", "1.4mS/cm", "--target-ph", "5.8"}, exitUsage, "measure it"},
+		"vinegar":       {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--acid", "vinegar 5%"}, exitUsage, "nitric acid, phosphoric acid"},
+		"acid for base": {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--base", "nitric 38%"}, exitUsage, "lowers pH"},
+		"two stocks":    {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--stock", "A=0.1", "--stocks", "x"}, exitUsage, "give one"},
+		"alkalinity":    {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--alkalinity", "150 mg/L"}, exitUsage, "mg/L CaCO3"},
+		"an ion":        {[]string{"mix", "recipe", "--target", "Xx 3"}, exitUsage, "is none of NO3"},
+		"ion twice":     {[]string{"mix", "recipe", "--target", "K 3, K 4"}, exitUsage, "given twice"},
+		"unbalanced":    {[]string{"mix", "recipe", "--target", "K 6, NO3 1"}, exitFailed, "nitrate is usual"},
+		"site alone":    {append(topUpArgs(), "--site", "testdata/bench/site.yaml"), exitUsage, "--reservoir"},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, tt.args...)
+			assert.Equal(t, tt.code, code, complaint)
+			assert.Contains(t, complaint, tt.want)
+			if tt.code == exitFailed {
+				assert.Empty(t, out)
+			}
+		})
+	}
+}
+
+// daemonWith serves one snapshot, as a running daemon does.
+func daemonWith(t *testing.T, r web.ReservoirDoc) string {
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		_ = json.NewEncoder(w).Encode(web.Document{Site: "Trial bench", Reservoirs: []web.ReservoirDoc{r}})
+	}))
+	t.Cleanup(server.Close)
+	return server.URL
+}
+
+func figureOf(x float64, q model.Quality) web.Figure { return web.Figure{Value: &x, Quality: q} }
+
+func TestMixReadsTheDaemon(t *testing.T) {
+	tank := web.ReservoirDoc{
+		Reservoir: "tank", Volume: figureOf(50, model.Fresh), EC: figureOf(1.5, model.Fresh), PH: figureOf(6.3, model.Stale), Temperature: figureOf(24, model.Fresh),
+	}
+	url := daemonWith(t, tank)
+	args := []string{"mix", "top-up", "--reservoir", "tank", "--site", "testdata/bench/site.yaml", "--daemon", url, "--stock", "A=0.11", "--stock", "B=0.09"}
+	code, _, complaint := command(t, args...)
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, "no fresh pH; measure it and give --ph", "a stale figure is never mixed in")
+
+	code, out, complaint := command(t, append(args, "--ph", "6.1", "--json")...)
+	require.Zero(t, code, complaint)
+	var doc mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	// The bench's tank is a box of 60 × 40 cm, full at 375 mm: 90 L, target 1.8.
+	assert.InDelta(t, 90, doc.Expected.Volume, 0.1)
+	assert.InDelta(t, 1.8, doc.Expected.EC, 0.01)
+	// By hand, from rain: 90·1.8 − 50·1.5 = 87 mS/cm·L of 0.2 for each mL pair.
+	require.Len(t, doc.Doses, 2)
+	assert.InDelta(t, 435, doc.Doses[0].ML, 10)
+
+	code, _, complaint = command(t, append(args, "--reservoir", "barrel")...)
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, `watches no reservoir "barrel"`)
+}
+
+// A request that the command line makes is the one that its words say.
+func TestMixRequest(t *testing.T) {
+	var f mixFlags
+	for flag, text := range map[interface{ UnmarshalText([]byte) error }]string{
+		&f.Volume: "0.12m3", &f.EC: "1600uS/cm", &f.TargetEC: "1.4dS/m", &f.Alkalinity: "150 mg/L CaCO3", &f.Temperature: "70.0degF", &f.Acid: "nitric acid 38 %",
+	} {
+		require.NoError(t, flag.UnmarshalText([]byte(text)), text)
+	}
+	r, err := f.request(context.Background(), console{}, solution.Correct)
+	require.NoError(t, err)
+	assert.InDelta(t, 120, r.Volume, 1e-9)
+	assert.InDelta(t, 1.6, r.EC, 1e-9)
+	assert.InDelta(t, 1.4, r.TargetEC, 1e-9)
+	assert.InDelta(t, 2.9976, r.Water.Alkalinity, 1e-3) // 100 mg/L is 1.9984 meq/L [D]
+	assert.InDelta(t, 21.11, r.Temperature, 0.01)
+	assert.InDelta(t, 7.44, r.Acid.Molarity, 0.08) // 38 % nitric acid is about 7.4 mol/L [M]
+}
+
+// Whatever is read as ions comes back as it was written, and what is refused
+// leaves an error that says how.
+func FuzzIons(f *testing.F) {
+	for _, s := range []string{"K 6, Ca 4", "NO3 14", "", ",", "K -1", "K 1e9", "K 6,K 6", "HCO3 2.5"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		var ions ionsFlag
+		if err := ions.UnmarshalText([]byte(text)); err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		require.NotEmpty(t, ions.given)
+		for ion := range solution.Ions {
+			require.GreaterOrEqual(t, ions.of[ion], 0.0)
+			require.True(t, ions.given[ion] || ions.of[ion] == 0)
+		}
+		var again ionsFlag
+		require.NoError(t, again.UnmarshalText([]byte(strings.ToLower(text))))
+		require.Equal(t, ions.of, again.of)
+	})
+}
+
+// An acid or a stock that is taken has a strength that can be dosed.
+func FuzzReagent(f *testing.F) {
+	for _, s := range []string{"nitric 38%", "phosphoric acid 85 %", "citric", "nitric 1mol/L", "potassium hydroxide 10%", "A=0.1", "%", "nitric 38"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		var r reagentFlag
+		if err := r.UnmarshalText([]byte(text)); err == nil {
+			require.Positive(t, r.reagent.Normality())
+			var again reagentFlag
+			require.NoError(t, again.UnmarshalText([]byte(reagentText(*r.reagent))))
+			require.InEpsilon(t, r.reagent.Molarity, again.reagent.Molarity, 0.01)
+		}
+		var a alkalinityFlag
+		if err := a.UnmarshalText([]byte(text)); err == nil {
+			require.GreaterOrEqual(t, a.value, 0.0)
+		}
+	})
+}

@@ -1,0 +1,203 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"wickd/model/solution"
+)
+
+// The cautions, one for each thing that can hurt.
+const (
+	careAcid        = "Acid burns. Goggles and gloves; give acid to plenty of water, never water to acid; never let it meet chlorine cleaner (hypochlorite) or a concentrate."
+	careBase        = "Alkali burns as acid does, eyes above all. Goggles and gloves; give it to plenty of water; never let it meet acid or a concentrate."
+	careConcentrate = "Never pour concentrates together undiluted: they set like plaster. Stir in one, then the other. Goggles and gloves."
+	careMains       = "A hose from the mains must not hang in the solution; local code asks for backflow prevention."
+	careCode        = "The safety sheet on the bottle, local code and licensed practice come before this. Do not handle any of it alone."
+)
+
+// mixture is a plan and what it is for.
+type mixture struct {
+	request solution.Request
+	plan    solution.Plan
+	rain    bool // nothing was said about the water
+}
+
+func (m mixture) text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\n", m.title())
+	steps := m.steps()
+	for i, s := range steps {
+		b.WriteString(paragraph(fmt.Sprintf("%2d. %s", i+1, s), 0, 4))
+		if command := m.followUp(); command != "" && i == len(steps)-1 {
+			b.WriteString("      " + command + "\n")
+		}
+	}
+	if len(steps) == 0 && m.plan.Demand == 0 {
+		b.WriteString("Nothing to do.\n")
+	}
+	b.WriteString("\n" + paragraph(m.expected(), 0, 0))
+	for _, n := range m.notes() {
+		b.WriteString(paragraph(n, 0, 0))
+	}
+	if care := m.care(); len(care) > 0 {
+		b.WriteString("\n" + paragraph("Caution. "+strings.Join(care, " "), 0, 0))
+	}
+	return b.String()
+}
+
+func (m mixture) title() string {
+	r := m.request
+	to := "pH " + amount(r.TargetPH)
+	if r.TargetEC > 0 {
+		to = fmt.Sprintf("%.2f mS/cm", r.TargetEC)
+		if r.TargetPH > 0 {
+			to += ", pH " + amount(r.TargetPH)
+		}
+	}
+	from := "an empty reservoir"
+	if r.Volume > 0 {
+		from = fmt.Sprintf("%s L of %.2f mS/cm", amount(r.Volume), r.EC)
+		if r.PH > 0 {
+			from += ", pH " + amount(r.PH)
+		}
+	}
+	switch r.Mode {
+	case solution.TopUp:
+		return fmt.Sprintf("Top up %s to %s L of %s.", from, amount(m.plan.Expected.Volume), to)
+	case solution.Change:
+		if r.Volume > 0 {
+			from = "What cannot be let out (" + from + ")"
+		}
+		return fmt.Sprintf("%s: fill to %s L of %s.", capital(from), amount(m.plan.Expected.Volume), to)
+	}
+	return fmt.Sprintf("Bring %s to %s.", from, to)
+}
+
+// steps are what to do, in order.
+func (m mixture) steps() []string {
+	p := m.plan
+	var all []string
+	if p.Discard > 0.05 {
+		all = append(all, fmt.Sprintf("Let out %s L, where local code allows: on beds, not into a ditch.", amount(p.Discard)))
+	}
+	if p.Water > 0.05 {
+		all = append(all, fmt.Sprintf("Add %s L of water.", amount(p.Water)))
+	}
+	if p.AcidFirst {
+		all = append(all, m.halfDose()+" It goes in before the concentrates, as phosphate falls out above pH 7.")
+	}
+	for _, d := range p.Doses {
+		all = append(all, fmt.Sprintf("Add %s mL of concentrate %s and stir it in.", amount(d.ML), d.Stock.Name))
+	}
+	if len(all) > 0 {
+		all = append(all, fmt.Sprintf("Stir, wait ten minutes and measure: the EC should be %.2f ± %.2f mS/cm.", p.Expected.EC, p.Expected.ECSD))
+	}
+	if p.Reagent == nil {
+		return all
+	}
+	if !p.AcidFirst {
+		all = append(all, m.halfDose())
+	}
+	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH: about %.1f. Then ask for the rest with what you measure, until it is within 0.1:", p.Expected.HalfPH))
+}
+
+// halfDose is half of the acid or base, the rest of which follows measuring.
+func (m mixture) halfDose() string {
+	p := m.plan
+	half := amount(p.Amount/2) + " " + p.Reagent.Unit()
+	way := "in ten times as much water"
+	if p.Reagent.Unit() == "g" {
+		way = "dissolved in a litre of water"
+	}
+	return fmt.Sprintf("Add %s of %s %s, and stir: that is half of the %s %s worked out.", half, p.Reagent.Label(), way, amount(p.Amount), p.Reagent.Unit())
+}
+
+// followUp is the command for the rest of the acid or base.
+func (m mixture) followUp() string {
+	p, e := m.plan, m.plan.Expected
+	if p.Reagent == nil {
+		return ""
+	}
+	flag := "--acid"
+	if p.Reagent.Base {
+		flag = "--base"
+	}
+	return fmt.Sprintf("wickd mix correct --volume %sL --ec %.2fmS/cm --ph MEASURED --target-ph %s --carbon %s --phosphate %s %s '%s'",
+		amount(e.Volume), e.EC, amount(m.request.TargetPH), amount(math.Max(0.001, e.HalfTotals.Carbon)), amount(math.Max(0.001, e.HalfTotals.Phosphate)), flag, reagentText(*p.Reagent))
+}
+
+// reagentText is an acid or base as --acid and --base take it.
+func reagentText(r solution.Reagent) string {
+	switch {
+	case r.Share == 0:
+		return fmt.Sprintf("%s %smol/L", r.Name, amount(r.Molarity))
+	case r.Density == 0:
+		return r.Name
+	}
+	return fmt.Sprintf("%s %s%%", r.Name, amount(100*r.Share))
+}
+
+func (m mixture) expected() string {
+	e := m.plan.Expected
+	text := fmt.Sprintf("Expect %s L of %.2f ± %.2f mS/cm", amount(e.Volume), e.EC, e.ECSD)
+	if e.PH > 0 {
+		text += fmt.Sprintf(", pH %.1f ± %.1f", e.PH, e.PHSD)
+		if e.PHAired > e.PH+0.15 {
+			text += fmt.Sprintf(", and up to %.1f by tomorrow as carbon dioxide leaves: measure again then", e.PHAired)
+		}
+	}
+	if e.Fed != "" && e.FedMmol >= 0.05 {
+		text += fmt.Sprintf(". %s brings %.2f mmol/L of %s", capital(m.plan.Reagent.Name), e.FedMmol, e.Fed)
+	}
+	return text + "."
+}
+
+func (m mixture) notes() []string {
+	all := append([]string(nil), m.plan.Notes...)
+	if m.rain && m.plan.Water > 0 {
+		all = append(all, "The water was taken for rain: no salt, no alkalinity. For tap water give --water-ec and --alkalinity; the supplier's report has them.")
+	}
+	if e := m.plan.Expected; m.plan.Reagent != nil && !m.request.Aired && e.PHAired > m.request.TargetPH+0.5 {
+		all = append(all, "The water is hard, so the pH climbs as carbon dioxide leaves. Correct it again tomorrow, or dose for tomorrow at once with --aired.")
+	}
+	if m.request.TargetPH > 0 && m.request.Phosphate == 0 && m.request.Volume > 0 {
+		all = append(all, "The phosphate of the solution was guessed from its EC, which is why half the dose goes first.")
+	}
+	return all
+}
+
+// care lists the cautions for what the plan names.
+func (m mixture) care() []string {
+	var all []string
+	p := m.plan
+	acid := p.Reagent != nil && !p.Reagent.Base || p.Reagent == nil && p.Demand > 0
+	base := p.Reagent != nil && p.Reagent.Base || p.Reagent == nil && p.Demand < 0
+	for _, c := range []struct {
+		named bool
+		care  string
+	}{{acid, careAcid}, {base, careBase}, {len(p.Doses) > 0, careConcentrate}, {p.Water > 0, careMains}} {
+		if c.named {
+			all = append(all, c.care)
+		}
+	}
+	if len(all) > 0 {
+		all = append(all, careCode)
+	}
+	return all
+}
+
+// amount writes an amount with three digits that count, and no exponent.
+func amount(x float64) string {
+	if x == 0 {
+		return "0"
+	}
+	digits := max(0, 2-int(math.Floor(math.Log10(math.Abs(x)))))
+	text := strconv.FormatFloat(x, 'f', digits, 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}

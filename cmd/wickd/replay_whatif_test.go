@@ -1,0 +1,75 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+func raisedAt(subject model.Subject, condition model.Condition, at time.Time) model.Transition {
+	return model.Transition{Subject: subject, Condition: condition, Kind: model.Raised, Time: at}
+}
+
+func TestComparison(t *testing.T) {
+	at := time.Date(2026, 6, 3, 10, 5, 0, 0, time.UTC)
+	as := []model.Transition{
+		raisedAt("reservoir/tank", "leak", at), raisedAt("bag/a1", "bag-dry", at), raisedAt("bag/a1", "bag-dry", at.Add(24*time.Hour)),
+	}
+	other := []model.Transition{raisedAt("bag/a1", "bag-dry", at.Add(time.Hour)), raisedAt("bag/a2", "bag-dry", at)}
+	zone := time.FixedZone("two hours east", 2*3600)
+	want := `as.yaml would have sent 3 alerts, if.yaml 2 alerts.
+
+subject         condition  as.yaml                        if.yaml
+bag/a1          bag-dry    2: 3 Jun 12:05, 4 Jun 12:05    1: 3 Jun 13:05
+bag/a2          bag-dry    –                              1: 3 Jun 12:05
+reservoir/tank  leak       1: 3 Jun 12:05                 –
+`
+	// The dash is three bytes and one column.
+	got := comparison("as.yaml", as, "if.yaml", other, zone)
+	assert.Equal(t, strings.Fields(want), strings.Fields(got))
+	assert.Equal(t, "as.yaml would have sent no alert, if.yaml no alert.\n", comparison("as.yaml", nil, "if.yaml", nil, zone))
+}
+
+func TestReplayComparesAndDraws(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	site, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	deaf := filepath.Join(dir, "deaf.yaml")
+	require.NoError(t, os.WriteFile(deaf, []byte(string(site)+"\nalerts: {conditions: {wick-failing: {enabled: false}}}\n"), 0o600))
+	pictures := filepath.Join(dir, "pictures")
+	code, printed, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--what-if", deaf, "--plot", pictures,
+		"--records", filepath.Join(dir, "out.ndjson"), "testdata/bench/capture.ndjson.gz")
+	require.Equal(t, exitDone, code, complaint)
+	assert.Contains(t, printed, "deaf.yaml")
+	line := ""
+	for _, l := range strings.Split(printed, "\n") {
+		if strings.Contains(l, "wick-failing") {
+			line = l
+		}
+	}
+	assert.Regexp(t, `bag/p2 +wick-failing +1: .* +–`, line)
+	page, err := os.ReadFile(filepath.Join(pictures, "index.html"))
+	require.NoError(t, err)
+	assert.Contains(t, string(page), "wicks of bag p2 are failing")
+	for _, name := range []string{"bag-p2.svg", "bag-p2.png"} {
+		assert.Contains(t, string(page), "bag-p2.svg")
+		info, err := os.Stat(filepath.Join(pictures, name))
+		require.NoError(t, err)
+		assert.Greater(t, info.Size(), int64(1000))
+	}
+	assert.NotContains(t, string(page), "http", "the report needs nothing from elsewhere")
+}
+
+func TestWhatIfNeedsAFile(t *testing.T) {
+	code, _, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--what-if", "testdata/bench/site.yaml", "--records", "-", "-")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "twice")
+}

@@ -1,0 +1,99 @@
+package ingest_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/ingest"
+	"wickd/ingest/journal"
+)
+
+// outage lets time pass in which nobody listens.
+func (r *rig) outage(d time.Duration) {
+	r.t.Helper()
+	from := r.clock()
+	r.advance(d)
+	require.NoError(r.t, r.pipe.Gap(r.t.Context(), ingest.Gap{From: from, To: r.clock()}))
+}
+
+func (r *rig) tick() {
+	r.t.Helper()
+	r.advance(time.Second)
+	require.NoError(r.t, r.pipe.Tick(r.t.Context()))
+}
+
+// The core hears of a gap when it ends and not when the next message comes: a
+// tick in between would have it take the outage for silence. Several gaps with
+// no message between them are all recorded on the next.
+func TestAGapIsHandedOnWhenItEnds(t *testing.T) {
+	dir := t.TempDir()
+	r := newRig(t, dir, start, journal.Hooks{}, nil)
+	r.send("yard/a", "1")
+	for range 3 {
+		r.outage(time.Minute)
+		r.tick()
+	}
+	require.Eventually(t, func() bool { return r.sink.count() == 7 }, 5*time.Second, time.Millisecond, "a message, and a gap and a tick three times")
+	assert.NotNil(t, r.sink.events[1].Gap)
+	assert.Nil(t, r.sink.events[2].Gap)
+	r.send("yard/a", "2")
+	r.drain()
+	require.Len(t, records(r.sink.events), 2)
+	assert.Len(t, records(r.sink.events)[1].Gaps, 3)
+	assert.Equal(t, tell(r.sink.events), tell(recovered(t, dir, 0)), "restart")
+	assert.Equal(t, tell(r.sink.events), tell(replayed(t, dir)), "export and replay")
+}
+
+// A gap cannot reach back before what was handed on already: a replay could
+// not tell.
+func TestAGapBeginsAfterTheLastEvent(t *testing.T) {
+	r := newRig(t, t.TempDir(), start, journal.Hooks{}, nil)
+	r.send("yard/a", "1")
+	r.tick()
+	last := r.clock()
+	r.advance(time.Minute)
+	require.NoError(t, r.pipe.Gap(t.Context(), ingest.Gap{From: start.Add(-time.Hour), To: r.clock()}))
+	r.send("yard/a", "2")
+	r.drain()
+	assert.Equal(t, []ingest.Gap{{From: last, To: last.Add(time.Minute)}}, records(r.sink.events)[1].Gaps)
+}
+
+// A connection that breaks while the broker hands over its queue: the gaps go
+// before the backlog if one of its rows records them, after it otherwise, as a
+// replay has it.
+func TestAGapInABacklog(t *testing.T) {
+	for name, more := range map[string]bool{"and more of the queue after it": true, "and nothing after it": false} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			r := newRig(t, dir, start, journal.Hooks{}, nil)
+			r.send("yard/a", "1")
+			r.outage(time.Hour)
+			r.send("yard/a", "2")
+			r.send("yard/a", "3")
+			r.outage(500 * time.Millisecond)
+			r.tick()
+			if more {
+				r.send("yard/a", "4")
+			}
+			r.advance(10 * time.Second)
+			r.send("yard/b", "5")
+			r.drain()
+			live := tell(r.sink.events)
+			require.Len(t, live, len(records(r.sink.events))+2, "two gaps")
+			assert.Equal(t, live, tell(recovered(t, dir, 0)), "restart")
+			assert.Equal(t, live, tell(replayed(t, dir)), "export and replay")
+		})
+	}
+}
+
+// What a former run was told of, and no message recorded, the next one records.
+func TestGapsOfAFormerRunAreRecorded(t *testing.T) {
+	before := ingest.Gap{From: start.Add(-time.Hour), To: start.Add(-time.Minute)}
+	r := newRig(t, t.TempDir(), start, journal.Hooks{}, func(o *ingest.Options) { o.Gaps = []ingest.Gap{before} })
+	r.send("yard/a", "1")
+	r.drain()
+	assert.Equal(t, []ingest.Gap{before}, records(r.sink.events)[0].Gaps)
+}

@@ -1,0 +1,61 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+
+	"wickd/model"
+)
+
+// explain names what the diagnosis favours for a bag.
+func (b *bag) explain(out *model.BagEstimate) {
+	health := math.Exp(b.Roll.X[iHealth])
+	switch {
+	case b.Cut:
+		out.Cause, out.CauseSince = model.CauseChannelDry, b.CutFrom
+		out.Evidence = "this bag and the others on its channel stopped getting water at about the same time"
+	case b.Cause == model.CauseWickLostContact:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the water content falls as it would if the wicks lifted next to nothing, while the other bags on the channel are fed"
+	case b.Cause == model.CauseWickClogging:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the wicks lift less from day to day"
+	case b.Cause == model.CauseUndecided:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = b.undecided()
+	case b.Cause == model.CauseNotDrinking:
+		out.Cause, out.CauseSince = b.Cause, b.Since
+		out.Evidence = "the water content no longer falls by day as it did before"
+	case health < failing:
+		out.Cause = model.CauseWickClogging
+		out.Evidence = fmt.Sprintf("the wicks lift %.0f %% of what they should", 100*health)
+	case out.DemandPerDay > out.SupplyAtLimit && out.DemandPerDay > 0:
+		out.Cause = model.CauseDemandHigh
+		out.Evidence = fmt.Sprintf("the plants ask for %.1f L a day, the wicks can lift %.1f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
+	}
+}
+
+// undecided names the explanations that are about as good as each other, and
+// what would decide between them.
+func (b *bag) undecided() string {
+	if b.source != nil && b.source.bagsOn(b.physics.Channel.ID) == 1 {
+		return "cannot tell yet between a wick out of contact and a dry channel, for no other bag lies on it: look whether solution stands in the channel"
+	}
+	return "cannot tell yet between wicks that lost contact and wicks that clog: look whether they still reach from the solution into the mix; if they do, they clog"
+}
+
+// failing is the wick health below which a bag that nothing else explains has
+// ageing wicks.
+const failing = 0.5
+
+// blameProbe marks a probe whose readings the model cannot believe.
+func (b *bag) blameProbe(health map[model.Subject]*model.SensorHealth) {
+	s := b.physics.Bag.Moisture
+	if s == nil || !b.Lost {
+		return
+	}
+	if h := health[s.ID]; h != nil {
+		h.Implausible, h.Since, h.Cause = true, b.LostFrom, model.CauseProbeLostContact
+		h.Evidence = fmt.Sprintf("it fell from %.0f %% to %.0f %% at once, which no plant can drink", 100*b.LastY, 100*h.Value)
+	}
+}

@@ -1,0 +1,152 @@
+package estimate
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+func TestDuplicateAndLateReadingsChangeNothing(t *testing.T) {
+	plain, noisy := newScene(t, small(1, 100), 3), newScene(t, small(1, 100), 3)
+	plain.live(days(1))
+	var old []model.Reading
+	for range int(days(1) / pace) {
+		now, messages := noisy.sim.Advance()
+		for _, m := range messages {
+			r := noisy.reading(m)
+			noisy.e.Observe(r)
+			if r.Sensor.Kind() == model.KindBag {
+				old = append(old, r)
+			}
+		}
+		for _, r := range old[:max(0, len(old)-6)] {
+			noisy.e.Observe(r)
+		}
+		bad := old[len(old)-1]
+		bad.Value, bad.Verdict = 0.01, model.Jump
+		noisy.e.Observe(bad)
+		noisy.e.Advance(now)
+	}
+	assert.Equal(t, plain.e.Snapshot(after(1), nil), noisy.e.Snapshot(after(1), nil))
+	assert.Zero(t, plain.e.Late())
+	assert.Positive(t, noisy.e.Late())
+}
+
+// Whatever sensors there are not, what is left is finite and honest.
+func TestAbsentSensors(t *testing.T) {
+	tests := map[string]struct {
+		strip func(s *model.Site)
+		water model.Quality
+		level model.Quality
+	}{
+		"no climate":           {func(s *model.Site) { s.Air = nil }, model.Fresh, model.Fresh},
+		"no level":             {func(s *model.Site) { s.Reservoirs[0].Sensors = s.Reservoirs[0].Sensors[1:] }, model.Fresh, model.Unknown},
+		"no reservoir sensors": {func(s *model.Site) { s.Reservoirs[0].Sensors = nil }, model.Fresh, model.Unknown},
+		"no probes": {func(s *model.Site) {
+			for i := range s.Bags {
+				s.Bags[i].Moisture = nil
+			}
+		}, model.Unknown, model.Fresh},
+		"no place": {func(s *model.Site) { s.Place = nil }, model.Fresh, model.Fresh},
+		"nothing": {func(s *model.Site) {
+			s.Air, s.Reservoirs[0].Sensors = nil, nil
+			for i := range s.Bags {
+				s.Bags[i].Moisture = nil
+			}
+		}, model.Unknown, model.Unknown},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			site := small(1, 100)
+			test.strip(site)
+			s := newScene(t, site, 8)
+			s.live(days(1))
+			e := s.e.Snapshot(after(1), nil)
+			_, err := json.Marshal(e)
+			require.NoError(t, err, "a figure is not finite")
+			truth := s.sim.Truth()
+			for i, b := range e.Bags {
+				assert.Equal(t, test.water, b.WaterContent.Quality)
+				assert.InDelta(t, truth.Bags[i].WaterContent, b.WaterContent.Value, 4*b.WaterContent.SD)
+			}
+			assert.Equal(t, test.level, e.Reservoirs[0].Volume.Quality)
+			if test.level == model.Unknown {
+				assert.Nil(t, e.Reservoirs[0].EmptyAt)
+			}
+		})
+	}
+}
+
+// Three weeks of nothing: the model alone speaks, says so, and finds its feet
+// again.
+func TestWeeksOfSilence(t *testing.T) {
+	long(t)
+	s := newSceneAt(t, time.Hour, small(1, 100), 5)
+	s.deaf = func(_ model.Subject, at time.Time) bool { return at.After(after(2)) && at.Before(after(23)) }
+	s.live(days(22))
+	e := s.e.Snapshot(after(22), nil)
+	assert.Equal(t, model.Stale, e.Bags[0].WaterContent.Quality)
+	assert.InDelta(t, s.sim.Truth().Bags[0].WaterContent, e.Bags[0].WaterContent.Value, 4*e.Bags[0].WaterContent.SD)
+	s.live(days(2))
+	e = s.e.Snapshot(after(24), nil)
+	assert.Equal(t, model.Fresh, e.Bags[0].WaterContent.Quality)
+	assert.InDelta(t, s.sim.Truth().Bags[0].WaterContent, e.Bags[0].WaterContent.Value, 0.015)
+	assert.Empty(t, e.Bags[0].Cause)
+}
+
+// A restored estimator goes on exactly as the original would have, in the
+// midst of a fault too.
+func TestRestoredGoesOnTheSame(t *testing.T) {
+	faults := []sim.Fault{
+		{Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12, Start: after(1.3)},
+		{Kind: sim.Leak, Subject: "reservoir/tank", Size: 0.2, Start: after(1.2)},
+		{Kind: sim.ProbeLostContact, Subject: "bag/b1/moisture", Size: 0.4, Start: after(1.4)},
+	}
+	site := small(2, 100)
+	s := newScene(t, site, 9, faults...)
+	s.live(days(1.5))
+	kept, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	other := fresh(t, site)
+	require.NoError(t, json.Unmarshal(kept, other))
+	for range 100 {
+		now, messages := s.sim.Advance()
+		for _, m := range messages {
+			s.e.Observe(s.reading(m))
+			other.Observe(s.reading(m))
+		}
+		s.e.Advance(now)
+		other.Advance(now)
+		require.Equal(t, s.e.Snapshot(now, nil), other.Snapshot(now, nil))
+	}
+	a, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	b, err := json.Marshal(other)
+	require.NoError(t, err)
+	assert.JSONEq(t, string(a), string(b))
+}
+
+func TestACheckpointOfAnotherSiteIsRefused(t *testing.T) {
+	kept, err := json.Marshal(fresh(t, small(2, 100)))
+	require.NoError(t, err)
+	require.ErrorIs(t, json.Unmarshal(kept, fresh(t, small(1, 100))), ErrOtherSite)
+	require.Error(t, json.Unmarshal([]byte(`{"Version":0}`), fresh(t, small(1, 100))))
+	require.Error(t, json.Unmarshal([]byte(`[]`), fresh(t, small(1, 100))))
+}
+
+func TestEqualReadingsGiveEqualBits(t *testing.T) {
+	run := func() string {
+		s := newScene(t, small(2, 100), 12)
+		s.live(days(1))
+		kept, err := json.Marshal(s.e)
+		require.NoError(t, err)
+		return string(kept)
+	}
+	assert.Equal(t, run(), run())
+}

@@ -1,0 +1,70 @@
+package estimate
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+// Huber's bound: the square up to 3 standard deviations, linear beyond, and
+// smooth where they meet (Huber 1964) [D].
+func TestHuber(t *testing.T) {
+	for square, want := range map[float64]float64{0: 0, 4: 4, 9: 9, 36: 27, 100: 51} {
+		assert.InDelta(t, want, huber(square), 1e-12)
+	}
+}
+
+func TestWeightOfReadings(t *testing.T) {
+	assert.InDelta(t, 0.5, weight(10*time.Minute), 1e-12)
+	assert.InDelta(t, 0.5, weight(time.Hour), 1e-12)
+	assert.InDelta(t, 0.0625, weight(time.Minute), 1e-12)
+	perHour := func(gap time.Duration) float64 { return weight(gap) * float64(time.Hour/gap) }
+	assert.InDelta(t, perHour(time.Minute), perHour(4*time.Minute), 1e-9, "more readings of the same hour are no more evidence")
+}
+
+// Of rivals that explain the readings about equally well the youngest counts:
+// it began nearest to what happened.
+func TestBestIsTheYoungestOfEquals(t *testing.T) {
+	at := func(h int) time.Time { return noon.Add(time.Duration(h) * time.Hour) }
+	lost := model.CauseWickLostContact
+	b := &bag{Rivals: []rival{
+		{Start: at(0), Kind: lost, LLR: 12}, {Start: at(2), Kind: lost, LLR: 13}, {Start: at(4), Kind: lost, LLR: 11.5},
+		{Start: at(6), Kind: lost, LLR: 3}, {Start: at(6), Kind: model.CauseNotDrinking, LLR: 20},
+	}}
+	r, ok := b.best(lost)
+	require.True(t, ok)
+	assert.Equal(t, at(4), r.Start)
+	assert.InDelta(t, 13, r.LLR, 0)
+	_, ok = b.best(causeRestored)
+	assert.False(t, ok)
+}
+
+// Wald's bound: under the truth, a likelihood ratio of e^a to one against it is
+// reached with a probability of at most e^−a, however long one watches (Wald
+// 1947, Sequential Analysis). A rival that assumes a shift of half a standard
+// deviation is tried on noise alone, at a = 3: at most 5.0 % of the runs.
+func TestFalseTakeOverIsBounded(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	const runs, long, shift, decided = 4000, 600, 0.5, 3.0
+	crossed := 0
+	for range runs {
+		llr := 0.0
+		for range long {
+			z := rng.NormFloat64()
+			llr += (huber(z*z) - huber((z-shift)*(z-shift))) / 2
+			if llr > decided {
+				crossed++
+				break
+			}
+		}
+	}
+	share := float64(crossed) / runs
+	assert.Less(t, share, math.Exp(-decided)+0.01)
+	assert.Greater(t, share, 0.01, "it can be crossed at all")
+}

@@ -1,0 +1,73 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+func (c *channel) estimate(now time.Time) model.ChannelEstimate {
+	out := model.ChannelEstimate{Channel: c.channel.ID, Reservoir: c.channel.Reservoir, Time: now, Quality: model.Unknown}
+	for _, b := range c.bags {
+		if b.Readings > 0 && !b.Lost && now.Sub(b.LastGood) <= staleAfter {
+			out.Quality = model.Fresh
+		}
+	}
+	if c.Dry {
+		out.Dry, out.Since = 0.99, c.Since
+		out.Evidence = fmt.Sprintf("all %d bags stopped getting water at about the same time", len(c.bags))
+	}
+	return out
+}
+
+func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[model.Subject]*model.SensorHealth) model.ReservoirEstimate {
+	p := r.physics
+	out := model.ReservoirEstimate{Reservoir: p.Reservoir.ID, Time: now, EmptyAt: empty, LastRefill: r.Refilled}
+	q, age := r.quality(now, model.Level, r.LastGood, health)
+	sdV := math.Sqrt(r.P[jVolume][jVolume])
+	level := p.Level(r.X[jVolume])
+	out.Volume = model.Measured{Value: r.X[jVolume], SD: sdV, Time: now, Age: age, Quality: q}
+	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
+	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
+	out.DrawPerDay = r.drawPerDay(now, age, q)
+	if 24*r.X[jUnexplained] > z95*out.Unexplained.SD {
+		out.Cause = model.CauseLeak
+		out.Evidence = fmt.Sprintf("%.1f L a day leave beyond what the bags drink, by night as by day", out.Unexplained.Value)
+	}
+	out.EC = r.trackEstimate(now, &r.EC, ecDrift, model.EC, health)
+	out.PH = r.trackEstimate(now, &r.PH, phDrift, model.PH, health)
+	out.Temperature = r.trackEstimate(now, &r.Temperature, temperatureDrift, model.Temperature, health)
+	return out
+}
+
+func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality) model.Measured {
+	then, ok := r.Draw.dayAgo(now)
+	days := now.Sub(then.At).Hours() / 24
+	if !ok || days < 1.0/24 {
+		return model.Measured{Time: now, Age: age, Quality: model.Unknown}
+	}
+	v := math.Max(0, r.Drawn-then.Uptake) / days
+	return model.Measured{Value: v, SD: math.Abs(v) * math.Sqrt(r.commonVariance()), Time: now, Age: age, Quality: q}
+}
+
+func (r *reservoir) trackEstimate(now time.Time, k *track, d drift, q model.Quantity, health map[model.Subject]*model.SensorHealth) model.Measured {
+	if k.Readings == 0 {
+		return model.Measured{Time: now, Quality: model.Unknown}
+	}
+	quality, age := r.quality(now, q, k.Time, health)
+	return model.Measured{Value: k.Value, SD: k.sd(now, d), Time: now, Age: age, Quality: quality}
+}
+
+func (r *reservoir) quality(now time.Time, q model.Quantity, last time.Time, health map[model.Subject]*model.SensorHealth) (model.Quality, time.Duration) {
+	if last.IsZero() {
+		return model.Unknown, 0
+	}
+	age := now.Sub(last)
+	id := model.ReservoirSubject(r.physics.Reservoir.ID).Sensor(q)
+	if h := health[id]; h != nil && (h.Silent || h.Stuck) || age > staleAfter {
+		return model.Stale, age
+	}
+	return model.Fresh, age
+}

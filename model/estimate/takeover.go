@@ -1,0 +1,77 @@
+package estimate
+
+import (
+	"math"
+
+	"wickd/model"
+)
+
+// challenge lets a rival take over that explains the readings decisively
+// better. A lost wick is left to the channel to judge first: see channel.go.
+func (b *bag) challenge() {
+	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut {
+		b.yield(r)
+		b.Cause = ""
+		return
+	}
+	if r, ok := b.best(model.CauseNotDrinking); ok && r.LLR > decisiveStopped {
+		if lost, ok := b.best(model.CauseWickLostContact); !ok || lost.LLR < r.LLR {
+			b.yield(r)
+			b.Cause, b.Since = model.CauseNotDrinking, r.Start
+		}
+	}
+}
+
+// wickFault reports a lost wick that explains the readings decisively better
+// than all being well, and what to call it.
+func (b *bag) wickFault() (rival, model.Cause, bool) {
+	r, ok := b.best(model.CauseWickLostContact)
+	if !ok || r.LLR <= decisive || b.wickGone() {
+		return r, "", false
+	}
+	switch {
+	case r.Keen < math.Log(weakened):
+		return r, model.CauseWickClogging, true
+	case r.Keen < math.Log(weakening):
+		return r, model.CauseUndecided, true
+	}
+	return r, model.CauseWickLostContact, true
+}
+
+// Wick health as the keen filter saw it before a loss: below weakened the loss
+// is the end of a decline, above weakening it came at once, and between them
+// it cannot be told.
+const weakened, weakening = 0.7, 0.8
+
+// yield takes over a rival's view: its storage, wicks and demand, with wide
+// variances, since its figures were assumed and not learnt.
+func (b *bag) yield(r rival) {
+	s := b.Base
+	v := b.volume()
+	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand
+	for _, i := range []int{iStorage, iHealth, iDemand} {
+		for j := range states {
+			s.P[i][j], s.P[j][i] = 0, 0
+		}
+	}
+	s.X[iOffset] = b.offsetBefore(r)
+	s.P[iStorage][iStorage] = sq(0.01 * v)
+	s.P[iHealth][iHealth] = sq(0.5)
+	s.P[iDemand][iDemand] = sq(priorDemand)
+	if r.Kind == model.CauseNotDrinking {
+		s.P[iDemand][iDemand] = sq(0.7)
+	}
+	b.Base, b.Roll = s, s
+	b.Rivals, b.Keen = nil, keen{State: s}
+}
+
+// offsetBefore is the probe's offset before a filter without the right
+// explanation began to lay on it what it could not explain.
+func (b *bag) offsetBefore(r rival) float64 {
+	for _, o := range b.Rivals {
+		if o.Start.Before(r.Start) {
+			r = o
+		}
+	}
+	return r.Offset
+}

@@ -22,6 +22,11 @@
 //     beyond it.
 //   - Causes stand before their effects in the table, so that one pass in
 //     table order sees every suppression already decided.
+//   - An alert that comes and goes is held as one occurrence (chattering).
+//   - A priority follows from the severity of the consequence and the time to
+//     respond ([Prioritise]).
+//   - What nobody acknowledges is told again ([Engine.Remind]) and to further
+//     people ([Engine.Escalate]); acknowledging, shelving and clearing stop both.
 //   - An engine restored from [Engine.MarshalState] continues as if it had
 //     never stopped: all timers and states are in it.
 //   - An occurrence is named condition|subject|time raised, so that a second

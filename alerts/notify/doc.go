@@ -15,6 +15,13 @@
 // the next; above a number of alerts in a window one summary is sent. Urgent
 // alerts have a bucket of their own and are not held by quiet hours.
 //
+// Escalation: a recipient with a time of their own is told of an alert that
+// nobody has acknowledged by then, and of its end only if told before. What is
+// answered before it goes out is dropped.
+//
+// [Weekly] plans a digest that is also the test that messages arrive, and
+// [Dispatcher.Moving] says whether the notifier can be relied on.
+//
 // Secrets: a recipient's URL is read when it is needed and kept nowhere. An
 // error of a send is put in this package's own words ([SendError]) and never
 // quotes the library, the URL or the server, since each of them may repeat a

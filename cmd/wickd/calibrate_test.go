@@ -56,11 +56,8 @@ func TestCalibrateYAMLPastes(t *testing.T) {
 		}
 		pasted[name] = strings.Join(lines, ", ")
 	}
-	var retention []string
 	_, out, _ := command(t, calibrateArgs()["media"]...)
-	for _, l := range after(t, out)[1:] {
-		retention = append(retention, l)
-	}
+	retention := after(t, out)[1:] // without its first line, the section's name
 	text := string(site)
 	for old, now := range map[string]string{
 		`moisture: {topic: "bench/{id}/moisture", unit: "%"`:                       `moisture: {topic: "bench/{id}/moisture", ` + pasted["probe"],

@@ -81,7 +81,7 @@ func (m mixture) steps() []string {
 	p := m.plan
 	var all []string
 	if p.Discard > 0.05 {
-		all = append(all, fmt.Sprintf("Let out %s L, where local code allows: on beds, not into a ditch.", amount(p.Discard)))
+		all = append(all, fmt.Sprintf("Let out %s L, until %s L are left, where local code allows: on beds, not into a ditch.", amount(p.Discard), amount(m.request.Volume-p.Discard)))
 	}
 	if p.Water > 0.05 {
 		all = append(all, fmt.Sprintf("Add %s L of water.", amount(p.Water)))

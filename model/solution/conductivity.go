@@ -77,9 +77,9 @@ func onsager(z, conducts float64, o opposite) float64 {
 
 // Stability of the pairs at 25 °C, L/mol: log K 2.30 for CaSO₄⁰, 2.37 for MgSO₄⁰
 // (geochemical tables [M]).
-var (
-	calciumSulfate   = math.Pow(10, 2.30)
-	magnesiumSulfate = math.Pow(10, 2.37)
+const (
+	calciumSulfate   = 199.526
+	magnesiumSulfate = 234.423
 )
 
 // unpaired is the composition without ion pairs, and its ionic strength, mol/L.

@@ -81,10 +81,13 @@ const (
 	sure     = 2.0  // standard deviations
 	leastEC  = 0.05 // relative change that matters: half of a usual band
 	leastOut = 0.03 // share of volume drawn, below which no balance can be told
-	// feedUptake is how strongly plants take salt against its share in the
-	// solution: hungry ones up to about three times in a weak solution (common
+	// strongestUptake is the exponent of plants that take salt three times as
+	// strongly as they drink, as hungry ones do in a weak solution (common
 	// practice).
 	strongestUptake = 2.0
+	// onlyWater is the exponent beyond which more salt would stay than there was,
+	// with room for what a probe errs.
+	onlyWater = -1.3
 )
 
 // Judge names the likely reason of a course, with the evidence in words.
@@ -98,7 +101,7 @@ func (c Course) Judge() (Reason, string) {
 		return ProbeDrift, moved + ": no water and salt left that could explain it; calibrate the probe"
 	}
 	switch {
-	case c.Exponent+sure*c.SD < -1.3:
+	case c.Exponent+sure*c.SD < onlyWater:
 		return ProbeDrift, moved + ": more than if every litre had left as pure water; calibrate the probe"
 	case c.Exponent-sure*c.SD > strongestUptake:
 		return ProbeDrift, moved + ": plants cannot take salt so fast; calibrate the probe"

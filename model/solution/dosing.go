@@ -18,7 +18,7 @@ func (r Request) tanks(p Plan) (standing, water Tank, err error) {
 // gives what is in the tank afterwards: what a plan comes to where the truth
 // differs from what was measured.
 func (p Plan) Carry(standing Tank, water Tank) Tank {
-	t, _ := standing.Draw(p.Discard)
+	t, _ := standing.Draw(p.DiscardShare * standing.Volume)
 	t = t.Join(water)
 	for _, d := range p.Doses {
 		t = t.Dose(d.Stock, d.ML)

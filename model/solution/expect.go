@@ -90,7 +90,7 @@ func (r Request) outcome(p Plan, c circumstances) (Expected, error) {
 	}
 	p.Amount *= 1 + c.reagent
 	t := p.Carry(standing, poured)
-	out := Expected{Volume: t.Volume, EC: t.EC(), Fresh: 1 - (standing.Volume-p.Discard)/t.Volume}
+	out := Expected{Volume: t.Volume, EC: t.EC(), Fresh: 1 - standing.Volume*(1-p.DiscardShare)/t.Volume}
 	if out.PH, err = t.PH(); err != nil {
 		return Expected{}, err
 	}

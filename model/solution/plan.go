@@ -10,6 +10,10 @@ type Dose struct {
 // other, then half of the acid or base, and the rest after measuring.
 type Plan struct {
 	Discard float64 // L to let out first
+	// DiscardShare is the same as a share of what stands in the reservoir. It is
+	// what counts: who lets out until the level says so errs by no more than the
+	// gauge, where litres counted out leave their whole error in what is left.
+	DiscardShare float64
 	Water   float64 // L
 	Doses   []Dose
 	// Reagent corrects the pH; nil: nothing to do, or none was named.
@@ -79,6 +83,9 @@ func (r Request) attempt(aim float64) (Plan, error) {
 		return Plan{}, err
 	}
 	p.aim = aim
+	if r.Volume > 0 {
+		p.DiscardShare = p.Discard / r.Volume
+	}
 	if r.TargetPH != 0 {
 		if err := r.correctPH(&p); err != nil {
 			return Plan{}, err

@@ -97,9 +97,7 @@ func TestPlanRefuses(t *testing.T) {
 	}
 }
 
-// Bicarbonate brings carbon dioxide with it: it cannot lift a closed solution
-// to 7.5 for any amount that stays below a hundredth of its EC, and an aired one
-// it can.
+// Too low a pH takes base, and the plan says what it feeds.
 func TestBaseRaises(t *testing.T) {
 	r := tapRequest(t)
 	r.Mode, r.PH, r.EC = Correct, 4.8, 1.4
@@ -110,6 +108,20 @@ func TestBaseRaises(t *testing.T) {
 	assert.Less(t, p.Demand, 0.0)
 	assert.InDelta(t, 5.8, p.Expected.PH, 1e-3)
 	assert.Equal(t, "K", p.Expected.Fed)
+}
+
+// Dosed for tomorrow, the pH meets the target once carbon dioxide has left, and
+// takes more acid than for today.
+func TestAired(t *testing.T) {
+	r := tapRequest(t)
+	today, err := r.Plan()
+	require.NoError(t, err)
+	r.Aired = true
+	p, err := r.Plan()
+	require.NoError(t, err)
+	assert.InDelta(t, r.TargetPH, p.Expected.PHAired, 1e-3)
+	assert.Less(t, p.Expected.PH, r.TargetPH)
+	assert.Greater(t, p.Amount, today.Amount)
 }
 
 func TestPlanWithoutAcidStatesTheDemand(t *testing.T) {

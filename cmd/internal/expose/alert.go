@@ -17,15 +17,15 @@ type AlertState struct {
 	Priority   model.Priority
 	// State is the state's own name: "unacknowledged", "acknowledged",
 	// "returned-unacknowledged", "shelved", "suppressed", "out-of-service".
-	State   string
-	Cause   model.Cause
-	Since   time.Time  // when the condition began to hold
-	Due     *time.Time // when harm is expected; nil: not known
-	Until   *time.Time // when a shelved alert comes back; nil: not shelved
-	By      string     // who acknowledged it; empty: nobody
+	State string
+	Cause model.Cause
+	Since time.Time  // when the condition began to hold
+	Due   *time.Time // when harm is expected; nil: not known
+	Until *time.Time // when a shelved alert comes back; nil: not shelved
+	By    string     // who acknowledged it; empty: nobody
 	// Chattering says that it comes and goes and is held as one.
 	Chattering bool
-	Message model.Message
+	Message    model.Message
 }
 
 type alertDescs struct {

@@ -2,6 +2,8 @@
 // small interface that the commands status, ack and shelve talk to.
 //
 //	GET  /                    the site on one page
+//	GET  /alert/{token}       one alert, for whoever holds the link of a message
+//	POST /alert/{token}       a button of that page: acknowledge, or put aside
 //	GET  /metrics             Prometheus text format
 //	GET  /healthz             200 while the daemon works, 503 and why otherwise
 //	GET  /readyz              200 once it takes readings, 503 and why otherwise
@@ -9,9 +11,11 @@
 //	POST /api/v1/acknowledge  {"occurrence": …, "by": …}
 //	POST /api/v1/shelve       {"occurrence": …, "until": RFC 3339}
 //
-// A GET never changes anything. The two POSTs are taken only from the machine
-// itself (see local.go), because wickd has no accounts: whoever may log in on
-// the board may acknowledge. It knows no TLS and no passwords; whoever wants the
+// A GET never changes anything. The two POSTs of the interface are taken only
+// from the machine itself (see local.go), because wickd has no accounts:
+// whoever may log in on the board may acknowledge. The page of an alert takes
+// its buttons from anywhere, but only with the signature of [Signer] on the link
+// and on the button; used again, they change nothing. It knows no TLS and no passwords; whoever wants the
 // page beyond the local network puts a proxy of their choice in front of it.
 //
 // The page needs no script and nothing from elsewhere, so it works on a

@@ -171,7 +171,9 @@ func (m *Medium) fit(t DrainTest) error {
 		return (sum + square(math.Min(0, x[0])/0.005)) / 2
 	}
 	start := []float64{priorResidual, math.Log(priorAlpha), math.Log(priorN1)}
-	found, err := optimize.Minimize(optimize.Problem{Func: cost}, start, &optimize.Settings{MajorIterations: 4000}, &optimize.NelderMead{})
+	found, err := optimize.Minimize(optimize.Problem{Func: cost}, start, &optimize.Settings{
+		MajorIterations: 4000, Converger: &optimize.FunctionConverge{Absolute: 1e-9, Iterations: 40},
+	}, &optimize.NelderMead{})
 	if err != nil && !errors.Is(err, optimize.ErrLinesearcherFailure) {
 		return fmt.Errorf("drain test: fit the retention: %w", err)
 	}

@@ -25,9 +25,10 @@ const (
 	// breachAge is how long a rival must have lived to be believed: a morning
 	// that begins earlier than the model's looks like a leak for some hours.
 	breachAge = 6 * time.Hour
-	// breachDecisive: a site leaks about once a year; the starts of a day look at
-	// much the same levels, so that a year offers some four hundred chances, e^6.
-	breachDecisive = 6.0
+	// breachDecisive: a site leaks a few times a year; the starts of a day look
+	// at much the same levels, so that a year offers some four hundred chances,
+	// e^6, and a leak is a hundred times as likely as one of them, e^4.6.
+	breachDecisive = 4.6
 	// breachSigma: standard deviations by which the freed draw must differ
 	// from what was believed; one-sided 99 %.
 	breachSigma = 2.33

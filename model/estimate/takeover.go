@@ -29,10 +29,11 @@ func (b *bag) wickFault() (rival, model.Cause, bool) {
 	if !ok || r.LLR <= decisive || b.wickGone() {
 		return r, "", false
 	}
+	before := b.healthBefore(r)
 	switch {
-	case r.Keen < math.Log(weakened):
+	case before < math.Log(weakened):
 		return r, model.CauseWickClogging, true
-	case r.Keen < math.Log(weakening):
+	case before < math.Log(weakening):
 		return r, model.CauseUndecided, true
 	}
 	return r, model.CauseWickLostContact, true
@@ -74,4 +75,16 @@ func (b *bag) offsetBefore(r rival) float64 {
 		}
 	}
 	return r.Offset
+}
+
+// healthBefore is the logarithm of wick health that the keen filter saw before
+// a loss: at the oldest start that explains the readings about as well, for the
+// keen filter follows the loss itself soon.
+func (b *bag) healthBefore(r rival) float64 {
+	for _, o := range b.Rivals {
+		if o.Kind == r.Kind && o.LLR > r.LLR-equal && o.Start.Before(r.Start) {
+			r = o
+		}
+	}
+	return r.Keen
 }

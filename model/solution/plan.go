@@ -14,8 +14,8 @@ type Plan struct {
 	// what counts: who lets out until the level says so errs by no more than the
 	// gauge, where litres counted out leave their whole error in what is left.
 	DiscardShare float64
-	Water   float64 // L
-	Doses   []Dose
+	Water        float64 // L
+	Doses        []Dose
 	// Reagent corrects the pH; nil: nothing to do, or none was named.
 	Reagent *Reagent
 	Amount  float64 // of Reagent, mL or g, in all

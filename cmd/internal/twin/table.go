@@ -14,6 +14,8 @@ import (
 func Table(cases []Case, command string) string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "# wickd against its twin\n\nMade by `%s`; do not edit. Package twin says what is measured.\n", command)
+	out.WriteString("Faults begin at any hour: by night nothing drinks, and a lost supply cannot show before morning. " +
+		"Delays count from the fault, not from when it could first be seen.\n")
 	for start := 0; start < len(cases); {
 		end := start
 		for end < len(cases) && cases[end].Bench.Name == cases[start].Bench.Name {

@@ -26,7 +26,7 @@ type mixReagent struct {
 	Name      string  `json:"name"`
 	Unit      string  `json:"unit"`
 	Amount    float64 `json:"amount"`
-	First     float64 `json:"first"` // half of it, before measuring
+	First     float64 `json:"first"` // before measuring
 	BeforeAll bool    `json:"before_concentrates"`
 }
 
@@ -51,10 +51,10 @@ func (m mixture) document() mixDocument {
 		d.Doses = append(d.Doses, mixDose{dose.Stock.Name, dose.ML})
 	}
 	if p.Reagent != nil {
-		d.Reagent = &mixReagent{p.Reagent.Label(), p.Reagent.Unit(), p.Amount, p.Amount / 2, p.AcidFirst}
+		d.Reagent = &mixReagent{p.Reagent.Label(), p.Reagent.Unit(), p.Amount, p.First, p.AcidFirst}
 	}
 	if e.PH > 0 {
-		d.Expected.PH, d.Expected.PHSD, d.Expected.PHHalf, d.Expected.PHAired = &e.PH, &e.PHSD, &e.HalfPH, &e.PHAired
+		d.Expected.PH, d.Expected.PHSD, d.Expected.PHHalf, d.Expected.PHAired = &e.PH, &e.PHSD, &e.FirstPH, &e.PHAired
 	}
 	return d
 }

@@ -87,7 +87,7 @@ func (m mixture) steps() []string {
 		all = append(all, fmt.Sprintf("Add %s L of water.", amount(p.Water)))
 	}
 	if p.AcidFirst {
-		all = append(all, m.halfDose()+" It goes in before the concentrates, as phosphate falls out above pH 7.")
+		all = append(all, m.firstDose()+" It goes in before the concentrates, as phosphate falls out above pH 7.")
 	}
 	for _, d := range p.Doses {
 		all = append(all, fmt.Sprintf("Add %s mL of concentrate %s and stir it in.", amount(d.ML), d.Stock.Name))
@@ -99,20 +99,22 @@ func (m mixture) steps() []string {
 		return all
 	}
 	if !p.AcidFirst {
-		all = append(all, m.halfDose())
+		all = append(all, m.firstDose())
 	}
-	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH: about %.1f. Then ask for the rest with what you measure, until it is within 0.1:", p.Expected.HalfPH))
+	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH: about %.1f. Then ask for the rest with what you measure, until it is within 0.1:", p.Expected.FirstPH))
 }
 
-// halfDose is half of the acid or base, the rest of which follows measuring.
-func (m mixture) halfDose() string {
+// firstDose is the part of the acid or base that goes in before measuring.
+func (m mixture) firstDose() string {
 	p := m.plan
-	half := amount(p.Amount/2) + " " + p.Reagent.Unit()
-	way := "in ten times as much water"
+	part, way := "half", "in ten times as much water"
+	if p.First > 0.6*p.Amount {
+		part = "four fifths"
+	}
 	if p.Reagent.Unit() == "g" {
 		way = "dissolved in a litre of water"
 	}
-	return fmt.Sprintf("Add %s of %s %s, and stir: that is half of the %s %s worked out.", half, p.Reagent.Label(), way, amount(p.Amount), p.Reagent.Unit())
+	return fmt.Sprintf("Add %s %s of %s %s, and stir: that is %s of the %s %s worked out.", amount(p.First), p.Reagent.Unit(), p.Reagent.Label(), way, part, amount(p.Amount), p.Reagent.Unit())
 }
 
 // followUp is the command for the rest of the acid or base.
@@ -126,7 +128,7 @@ func (m mixture) followUp() string {
 		flag = "--base"
 	}
 	return fmt.Sprintf("wickd mix correct --volume %sL --ec %.2fmS/cm --ph MEASURED --target-ph %s --carbon %s --phosphate %s %s '%s'",
-		amount(e.Volume), e.EC, amount(m.request.TargetPH), amount(math.Max(0.001, e.HalfTotals.Carbon)), amount(math.Max(0.001, e.HalfTotals.Phosphate)), flag, reagentText(*p.Reagent))
+		amount(e.Volume), e.EC, amount(m.request.TargetPH), amount(math.Max(0.001, e.FirstTotals.Carbon)), amount(math.Max(0.001, e.FirstTotals.Phosphate)), flag, reagentText(*p.Reagent))
 }
 
 // reagentText is an acid or base as --acid and --base take it.
@@ -164,7 +166,7 @@ func (m mixture) notes() []string {
 		all = append(all, "The water is hard, so the pH climbs as carbon dioxide leaves. Correct it again tomorrow, or dose for tomorrow at once with --aired.")
 	}
 	if m.request.TargetPH > 0 && m.request.Phosphate == 0 && m.request.Volume > 0 {
-		all = append(all, "The phosphate of the solution was guessed from its EC, which is why half the dose goes first.")
+		all = append(all, "The phosphate of the solution was guessed from its EC, which is why not all of the dose goes in at once.")
 	}
 	return all
 }

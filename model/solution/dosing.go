@@ -16,7 +16,7 @@ func (r Request) tanks(p Plan) (standing, water Tank, err error) {
 
 // Carry plays a plan, acid or base and all, on another tank with other water and
 // gives what is in the tank afterwards: what a plan comes to where the truth
-// differs from what was measured.
+// differs from what was measured. [Plan.Begin] is the plan up to measuring.
 func (p Plan) Carry(standing Tank, water Tank) Tank {
 	t, _ := standing.Draw(p.DiscardShare * standing.Volume)
 	t = t.Join(water)
@@ -27,6 +27,12 @@ func (p Plan) Carry(standing Tank, water Tank) Tank {
 		t = t.React(*p.Reagent, p.Amount)
 	}
 	return t
+}
+
+// Begin is the plan with no more acid or base than goes in before measuring.
+func (p Plan) Begin() Plan {
+	p.Amount = p.First
+	return p
 }
 
 // safePH is above which calcium phosphate can fall out of a full-strength
@@ -117,9 +123,16 @@ func (r Request) amount(p *Plan, mixed Tank, reagent Reagent) error {
 	if litres := p.Amount / 1000; reagent.Unit() == "mL" && litres > maxAcidShare*mixed.Volume {
 		return refuse("use a stronger one", "it would take %.1f L of %s, which thins the solution", litres, reagent.Label())
 	}
-	p.Reagent = &reagent
+	p.Reagent, p.First = &reagent, firstShare*p.Amount
+	if r.Carbon > 0 {
+		p.First = nextShare * p.Amount
+	}
 	return nil
 }
+
+// How much of a dose goes in before measuring: half at first (common practice),
+// and more where a first dose was measured already.
+const firstShare, nextShare = 0.5, 0.8
 
 // maxAcidShare of the volume may be acid or base: it changes the EC by as much.
 const maxAcidShare = 0.02

@@ -27,7 +27,7 @@ func (r Request) expect(p *Plan) error {
 	}
 	if r.TargetPH == 0 {
 		mean.PH, mean.PHSD, mean.PHAired = 0, 0, 0
-	} else if err := r.halfway(*p, &mean); err != nil {
+	} else if err := r.begun(*p, &mean); err != nil {
 		return err
 	}
 	if p.Reagent != nil && p.Reagent.Feeds != "" {
@@ -38,16 +38,15 @@ func (r Request) expect(p *Plan) error {
 	return nil
 }
 
-// halfway says what the first half of the acid or base does.
-func (r Request) halfway(p Plan, out *Expected) error {
+// begun says what the first part of the acid or base does.
+func (r Request) begun(p Plan, out *Expected) error {
 	standing, water, err := r.tanks(p)
 	if err != nil {
 		return err
 	}
-	p.Amount /= 2
-	t := p.Carry(standing, water)
-	out.HalfTotals = t.Totals.times(1 / t.Volume)
-	out.HalfPH, err = t.PH()
+	t := p.Begin().Carry(standing, water)
+	out.FirstTotals = t.Totals.times(1 / t.Volume)
+	out.FirstPH, err = t.PH()
 	return err
 }
 

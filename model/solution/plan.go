@@ -7,7 +7,8 @@ type Dose struct {
 }
 
 // Plan is what to do, in this order: let out, water, concentrates one after the
-// other, then half of the acid or base, and the rest after measuring.
+// other, then the first part of the acid or base, and the rest after
+// measuring.
 type Plan struct {
 	Discard float64 // L to let out first
 	// DiscardShare is the same as a share of what stands in the reservoir. It is
@@ -19,6 +20,9 @@ type Plan struct {
 	// Reagent corrects the pH; nil: nothing to do, or none was named.
 	Reagent *Reagent
 	Amount  float64 // of Reagent, mL or g, in all
+	// First is what of it to give before measuring: half, as the buffer of a
+	// solution is half guessed; four fifths once a first dose has been measured.
+	First float64
 	// Demand is the acid that the pH takes, meq; negative: base. It is stated even
 	// if no acid or base was named.
 	Demand float64
@@ -41,15 +45,15 @@ type Expected struct {
 	Volume   float64 // L
 	EC, ECSD float64 // mS/cm
 	PH, PHSD float64 // after stirring, with all acid in; 0: the pH was not asked for
-	// HalfPH and HalfTotals, mmol/L, are those after half of the acid or base:
+	// FirstPH and FirstTotals, mmol/L, are those after First of the acid or base:
 	// what measuring then should show, and what the next plan within the hour
 	// starts from.
-	HalfPH     float64
-	HalfTotals Totals
-	PHAired    float64 // after a day, when carbon dioxide has left
-	Fed        string  // nutrient that the acid or base brings; empty: none
-	FedMmol    float64 // of it, mmol/L
-	Fresh      float64 // share of the volume that is new, 0–1
+	FirstPH     float64
+	FirstTotals Totals
+	PHAired     float64 // after a day, when carbon dioxide has left
+	Fed         string  // nutrient that the acid or base brings; empty: none
+	FedMmol     float64 // of it, mmol/L
+	Fresh       float64 // share of the volume that is new, 0–1
 }
 
 // Plan works out what to do. Its error is a *Refusal where the target cannot be

@@ -44,18 +44,15 @@ func (s subject) one(b *design.Bag) string {
 }
 
 // pictures are those of one kind of bag.
-func (s subject) pictures() ([]picture, error) {
+func (s subject) pictures() []picture {
 	bag := s.farthest()
-	run, err := bag.RunPeak(s.peak)
-	if err != nil {
-		return nil, err
-	}
+	run := bag.RunPeak(s.peak)
 	report := bag.Report(s.peak, run)
 	return []picture{
 		{"supply-" + s.file, s.supplyFigure(report)},
 		{"profile-" + s.file, s.profileFigure(bag)},
 		{"peak-day-" + s.file, s.peakFigure(bag, report, run)},
-	}, nil
+	}
 }
 
 // writePictures writes pictures into dir and lists the files.

@@ -141,11 +141,7 @@ func (z sizeCommand) pictures(p design.Proposal) ([]string, error) {
 	if z.Plot == "" {
 		return nil, nil
 	}
-	drawn, err := z.subject(p).pictures()
-	if err != nil {
-		return nil, err
-	}
-	return writePictures(z.Plot, drawn)
+	return writePictures(z.Plot, z.subject(p).pictures())
 }
 
 // subject is what the pictures of a proposal are about.

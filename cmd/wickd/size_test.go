@@ -67,8 +67,7 @@ func TestSizeDrawsTheProposal(t *testing.T) {
 	require.NoError(t, err)
 	p, err := design.Size(need)
 	require.NoError(t, err)
-	drawn, err := z.subject(p).pictures()
-	require.NoError(t, err)
+	drawn := z.subject(p).pictures()
 	require.Len(t, drawn, 3)
 	for _, d := range drawn {
 		assert.NoError(t, d.figure.Validate())

@@ -30,12 +30,19 @@ type supplyKey struct {
 	lift  float64
 }
 
+type bagKey struct {
+	store  *hydraulics.Store
+	supply *hydraulics.Supply
+	feddes hydraulics.Feddes
+}
+
 // builder shares the tables between bags that are alike: they cost far more
 // than a bag.
 type builder struct {
 	site     *model.Site
 	stores   map[storeKey]*hydraulics.Store
 	supplies map[supplyKey]*hydraulics.Supply
+	bags     map[bagKey]*hydraulics.Bag
 }
 
 func (b *builder) bag(in model.Bag) (*Bag, error) {
@@ -47,7 +54,6 @@ func (b *builder) bag(in model.Bag) (*Bag, error) {
 	if err := b.physics(out); err != nil {
 		return nil, err
 	}
-	b.crop(out)
 	out.limits()
 	return out, nil
 }
@@ -69,8 +75,9 @@ func (b *builder) physics(out *Bag) error {
 	out.Wick, out.WickName = wick, wickName(b.site.Wicks[out.Bag.Wick])
 	out.Notes = append(out.Notes, notes...)
 	out.Saturated = material.Saturated()
-	out.Hydraulic = &hydraulics.Bag{Store: store, Supply: supply}
-	return nil
+	b.crop(out)
+	out.Hydraulic, err = b.quick(store, supply, out.feddes())
+	return err
 }
 
 func (b *builder) store(bag model.Bag, m hydraulics.Material) (*hydraulics.Store, error) {
@@ -118,9 +125,28 @@ func (b *builder) crop(out *Bag) {
 	out.Crop, out.ECLimit = figures, figures.ECLimit
 	out.coefficient, out.perPlant = crop.Coefficient, crop.LitresPerPlant
 	b.canopy(out)
-	// The stress limits between calm and bright days: half-way.
-	dry := (figures.Dry.Dry1High + figures.Dry.Dry1Low) / 2
-	out.Hydraulic.Feddes = hydraulics.Feddes{Dry1: dry, Dry2: max(figures.Dry.Dry2, dry+1)}
+}
+
+// feddes are the stress limits between calm and bright days: half-way.
+func (b *Bag) feddes() hydraulics.Feddes {
+	dry := (b.Crop.Dry.Dry1High + b.Crop.Dry.Dry1Low) / 2
+	return hydraulics.Feddes{Dry1: dry, Dry2: max(b.Crop.Dry.Dry2, dry+1)}
+}
+
+// quick makes the quick model, with what flow does to the profile accounted
+// for: a hydrostatic bag errs by one or two hundredths of water content at
+// noon (see package hydraulics).
+func (b *builder) quick(store *hydraulics.Store, supply *hydraulics.Supply, f hydraulics.Feddes) (*hydraulics.Bag, error) {
+	key := bagKey{store, supply, f}
+	if bag, ok := b.bags[key]; ok {
+		return bag, nil
+	}
+	bag, err := hydraulics.NewBag(store, supply, hydraulics.BagOptions{Feddes: f})
+	if err != nil {
+		return nil, err
+	}
+	b.bags[key] = bag
+	return bag, nil
 }
 
 // cropFigures are those of the built-in crop of a name, or generic ones, with

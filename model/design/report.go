@@ -96,11 +96,7 @@ func (s *Site) Check() (Report, error) {
 	count := map[string]int{}
 	runs := map[runKey]PeakRun{}
 	for _, b := range s.Bags {
-		run, err := b.sharedRun(peak, runs)
-		if err != nil {
-			return Report{}, err
-		}
-		row := b.Report(peak, run)
+		row := b.Report(peak, b.sharedRun(peak, runs))
 		r.Bags = append(r.Bags, row)
 		total[b.Channel.Reservoir] += row.PeakDemand
 		count[b.Channel.Reservoir]++
@@ -118,22 +114,19 @@ func (s *Site) Check() (Report, error) {
 
 // runKey tells bags apart whose peak days differ.
 type runKey struct {
-	store  *hydraulics.Store
-	supply *hydraulics.Supply
-	feddes hydraulics.Feddes
+	model  *hydraulics.Bag
 	demand float64
 	dry    float64
 }
 
-func (b *Bag) sharedRun(peak Peak, runs map[runKey]PeakRun) (PeakRun, error) {
-	h := b.Hydraulic
-	key := runKey{h.Store, h.Supply, h.Feddes, b.peakDemand(peak.Day), b.DryLimit}
-	if run, ok := runs[key]; ok {
-		return run, nil
+func (b *Bag) sharedRun(peak Peak, runs map[runKey]PeakRun) PeakRun {
+	key := runKey{b.Hydraulic, b.peakDemand(peak.Day), b.DryLimit}
+	run, ok := runs[key]
+	if !ok {
+		run = b.RunPeak(peak)
+		runs[key] = run
 	}
-	run, err := b.RunPeak(peak)
-	runs[key] = run
-	return run, err
+	return run
 }
 
 // mediaReports are the media that bags are filled with, in the order of bags.

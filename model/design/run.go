@@ -1,11 +1,6 @@
 package design
 
-import (
-	"fmt"
-	"math"
-
-	"wickd/model/hydraulics"
-)
+import "math"
 
 // PeakRun is a bag's day when every day is a peak day: the quick model run from
 // rest until one day is like the next, with what flow does to the profile above
@@ -27,13 +22,8 @@ const (
 	runSettled = 1e-4    // change of water content from one midnight to the next
 )
 
-// RunPeak runs the bag through peak days. The error is that of tabulating the
-// profile.
-func (b *Bag) RunPeak(p Peak) (PeakRun, error) {
-	moving, err := hydraulics.NewBag(b.Hydraulic.Store, b.Hydraulic.Supply, hydraulics.BagOptions{Feddes: b.Hydraulic.Feddes})
-	if err != nil {
-		return PeakRun{}, fmt.Errorf("run a peak day of bag %s: %w", b.Bag.ID, err)
-	}
+// RunPeak runs the bag through peak days.
+func (b *Bag) RunPeak(p Peak) PeakRun {
 	run := PeakRun{}
 	for h := range run.Demand {
 		run.Demand[h] = b.peakDemand(p.Hours[h])
@@ -41,19 +31,19 @@ func (b *Bag) RunPeak(p Peak) (PeakRun, error) {
 	s := b.Hydraulic.Store
 	storage := s.Equilibrium(b.Lift)
 	for day := range runDays {
-		end := run.day(b, moving, storage, 24*float64(day))
+		end := run.day(b, storage, 24*float64(day))
 		settled := math.Abs(end-storage) < runSettled*s.Volume()
 		storage = end
 		if settled {
 			break
 		}
 	}
-	return run, nil
+	return run
 }
 
 // day runs one day from a storage, cm³, and leaves it in r. started is how many
 // hours went before it.
-func (r *PeakRun) day(b *Bag, moving *hydraulics.Bag, storage, started float64) float64 {
+func (r *PeakRun) day(b *Bag, storage, started float64) float64 {
 	s := b.Hydraulic.Store
 	r.Lifted, r.Taken, r.Lowest = [24]float64{}, [24]float64{}, math.Inf(1)
 	asked, got := 0.0, 0.0
@@ -63,7 +53,7 @@ func (r *PeakRun) day(b *Bag, moving *hydraulics.Bag, storage, started float64) 
 		if i%steps == 0 {
 			r.WaterContent[h] = s.WaterContent(storage)
 		}
-		step := moving.Step(storage, 1000*r.Demand[h], 1, runStep)
+		step := b.Hydraulic.Step(storage, 1000*r.Demand[h], 1, runStep)
 		storage = step.Storage
 		r.Lifted[h] += step.Wicked / 1000
 		r.Taken[h] += step.TakenUp / 1000

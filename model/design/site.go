@@ -27,7 +27,7 @@ func Build(site *model.Site) (*Site, error) {
 	if p := site.Place; p != nil {
 		s.Place = &climate.Place{Latitude: p.Latitude, Longitude: p.Longitude, Elevation: p.Elevation}
 	}
-	b := builder{site: site, stores: map[storeKey]*hydraulics.Store{}, supplies: map[supplyKey]*hydraulics.Supply{}}
+	b := builder{site: site, stores: map[storeKey]*hydraulics.Store{}, supplies: map[supplyKey]*hydraulics.Supply{}, bags: map[bagKey]*hydraulics.Bag{}}
 	var faults []error
 	for i := range site.Bags {
 		bag, err := b.bag(site.Bags[i])

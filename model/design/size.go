@@ -181,10 +181,7 @@ func (z *sizing) finish() (Proposal, error) {
 		return Proposal{}, fmt.Errorf("size: %w", err)
 	}
 	bag := site.Bags[0]
-	run, err := bag.RunPeak(z.out.Peak)
-	if err != nil {
-		return Proposal{}, fmt.Errorf("size: %w", err)
-	}
+	run := bag.RunPeak(z.out.Peak)
 	z.water(bag)
 	z.out.Bag, z.out.Run, z.out.Report = bag, run, bag.Report(z.out.Peak, run)
 	z.out.Lifts = bag.lifts(z.out.Report.PeakDemand)

@@ -51,13 +51,8 @@ func New(o Options) (*Estimator, error) {
 	for _, r := range o.Design.Reservoirs {
 		e.reservoirs = append(e.reservoirs, newReservoir(r, w))
 	}
-	quick := quickModels{}
 	for _, b := range o.Design.Bags {
-		p, err := quick.of(b)
-		if err != nil {
-			return nil, fmt.Errorf("estimate: %w", err)
-		}
-		e.addBag(p)
+		e.addBag(b)
 	}
 	for _, c := range o.Design.Site.Channels {
 		e.channels = append(e.channels, &channel{channel: c, bags: e.bagsOn(c.ID)})

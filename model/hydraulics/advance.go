@@ -14,6 +14,14 @@ var ErrNotConverged = errors.New("iterating Richards' equation did not converge"
 // hardest bag needs.
 const triesPerHour = 5000
 
+const (
+	changeAllowed = 1e-5 // of head in the last iteration, relative to 1 cm + |h|
+	// missingAllowed is the water of one step, as a share of the pore space,
+	// that the last iteration may leave unaccounted for: little enough for the
+	// balance of a bag through which next to nothing passes.
+	missingAllowed = 1e-12
+)
+
 // Advance carries the column dt hours forward under constant forcing.
 func (c *Column) Advance(dt float64, f Forcing) (Balance, error) {
 	var total Balance
@@ -104,7 +112,7 @@ func (c *Column) attempt(h float64, f Forcing, newtonFrom int) (Balance, int, er
 		if bad(change) {
 			return Balance{}, iteration, ErrNotConverged
 		}
-		if change <= 1e-5 && missing <= 1e-11 {
+		if change <= changeAllowed && missing <= missingAllowed {
 			return c.balance(h), iteration, nil
 		}
 	}

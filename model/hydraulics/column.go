@@ -96,7 +96,7 @@ func (c *Column) Heads() []float64 { return append([]float64(nil), c.h...) }
 func (c *Column) Thetas() []float64 {
 	out := make([]float64, len(c.theta))
 	for i, cell := range c.cells {
-		out[i] = math.Min(c.theta[i], cell.Material.Saturated())
+		out[i] = math.Max(cell.Material.Residual(), math.Min(c.theta[i], cell.Material.Saturated()))
 	}
 	return out
 }

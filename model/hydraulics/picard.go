@@ -6,6 +6,7 @@ import "math"
 // allocate.
 type picard struct {
 	h, theta, capacity, conduct []float64 // latest iterate
+	due                         []float64 // θ of the iterate by the system just solved
 	lower, diag, upper, rhs     []float64 // tridiagonal system for its change
 	sink                        []float64 // cm³/h
 	junction                    []float64 // head on the face below cell i where the material changes
@@ -17,7 +18,7 @@ type picard struct {
 func newPicard(n int) picard {
 	a := func(n int) []float64 { return make([]float64, n) }
 	return picard{
-		h: a(n), theta: a(n), capacity: a(n), conduct: a(n), junction: a(n),
+		h: a(n), due: a(n), theta: a(n), capacity: a(n), conduct: a(n), junction: a(n),
 		lower: a(n), diag: a(n), upper: a(n), rhs: a(n), sink: a(n), face: make([]face, n+1),
 	}
 }
@@ -38,9 +39,14 @@ func (c *Column) evaluate(newton bool) {
 	for i := range c.cells {
 		cell := &c.cells[i]
 		w.theta[i], w.capacity[i], w.conduct[i] = stateOf(cell.Material, w.h[i])
-		if w.h[i] > 0 {
+		switch {
+		case w.h[i] > 0:
 			w.theta[i] += elasticity * w.h[i]
 			w.capacity[i] = elasticity
+		case w.h[i] > -drainingHead:
+			// A steep curve is flat here; a cell cut off from the others
+			// would have no equation.
+			w.capacity[i] = math.Max(w.capacity[i], elasticity)
 		}
 	}
 	w.newton = newton
@@ -68,18 +74,18 @@ func (c *Column) update(newton bool) (change, missing float64) {
 		old := w.h[i]
 		w.h[i] += w.rhs[i]
 		// Crossing saturation, stop a little beyond it and look again: the
-		// capacity on one side says nothing of the other.
-		if old >= 0 && w.h[i] < -drainingHead || old < -drainingHead && w.h[i] > 0 {
+		// capacity on one side, or within a hair of it, says nothing of the
+		// other.
+		if old > -drainingHead/4 && w.h[i] < -drainingHead || old < -drainingHead && w.h[i] > 0 {
 			w.h[i] = -drainingHead / 2
 			change = 1
 		}
-		// Keep what θ was expected to become for the comparison below.
-		w.lower[i] = w.theta[i] + w.capacity[i]*w.rhs[i]
+		w.due[i] = w.theta[i] + w.capacity[i]*w.rhs[i]
 	}
 	c.evaluate(newton)
 	for i, cell := range c.cells {
 		volume := cell.Area * cell.Thickness
-		missing += volume * math.Abs(w.theta[i]-w.lower[i])
+		missing += volume * math.Abs(w.theta[i]-w.due[i])
 		pores += volume * cell.Material.Saturated()
 	}
 	return change, missing / pores

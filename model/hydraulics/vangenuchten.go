@@ -65,6 +65,10 @@ const (
 	minKs, maxKs       = 1e-6, 1e6
 )
 
+// leastSuction, cm, is as good as none; below it the powers of the curve leave
+// the range of a float64.
+const leastSuction = 1e-12
+
 func (v VanGenuchten) Saturated() float64 { return v.SaturatedTheta }
 func (v VanGenuchten) Residual() float64  { return v.ResidualTheta }
 
@@ -91,7 +95,7 @@ func (v VanGenuchten) Conductivity(h float64) float64 {
 // saturation (x → 0) or overflows when dry (x → ∞): Se^(1/m) = 1/(1+x), hence
 // 1 − (1 − Se^(1/m))^m = −expm1(−m·log1p(1/x)).
 func (v VanGenuchten) state(h float64) (theta, capacity, conductivity float64) {
-	if h >= 0 {
+	if h > -leastSuction {
 		return v.SaturatedTheta, 0, v.Ks
 	}
 	m, s := 1-1/v.N, -h

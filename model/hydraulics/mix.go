@@ -77,7 +77,7 @@ func Mix(parts []Part, o MixOptions) (*Mixture, error) {
 	m := &Mixture{parts: append([]Part(nil), parts...), ks: o.Ks, shrink: o.Shrink}
 	m.typicalShrink = !o.MeasuredShrink && o.Shrink == 0
 	if m.typicalShrink {
-		m.shrink = TypicalShrink * diversity(parts)
+		m.shrink = math.Min(TypicalShrink*diversity(parts), fillable(parts))
 	}
 	if m.ks == 0 {
 		m.ks, m.estimatedKs = geometricKs(parts), true
@@ -125,6 +125,21 @@ func diversity(parts []Part) float64 {
 		squares += p.Fraction * p.Fraction
 	}
 	return math.Min(1, 2*(1-squares))
+}
+
+// fillable is the share of the parts' volumes that filling may take: half
+// their drainable pores, for a coarse frame keeps the rest open.
+func fillable(parts []Part) float64 {
+	sum := 0.0
+	for _, p := range parts {
+		sum += drainable(p) / 2
+	}
+	return sum
+}
+
+// drainable is the pore volume of a part, as a share of the mix's parts.
+func drainable(p Part) float64 {
+	return p.Fraction * (p.Material.Saturated() - p.Material.Residual())
 }
 
 func geometricKs(parts []Part) float64 {

@@ -76,7 +76,9 @@ func TestShrinkIsNeverSilentlyZero(t *testing.T) {
 func TestMixIsMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.Float64Range(0.05, 0.95).Draw(t, "fraction")
-		mix, err := Mix([]Part{{"a", f, drawMedium(t, "a")}, {"b", 1 - f, drawMedium(t, "b")}}, MixOptions{Shrink: rapid.Float64Range(0, 0.02).Draw(t, "shrink")})
+		mix, err := Mix([]Part{{"a", f, drawMedium(t, "a")}, {"b", 1 - f, drawMedium(t, "b")}}, MixOptions{
+			MeasuredShrink: rapid.Bool().Draw(t, "measured"), Shrink: rapid.Float64Range(0, 0.02).Draw(t, "shrink"),
+		})
 		require.NoError(t, err)
 		theta, k := mix.Saturated(), mix.Conductivity(0)
 		for u := -14.0; u < 16; u += 0.5 {

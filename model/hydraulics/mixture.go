@@ -15,25 +15,25 @@ func (m *Mixture) fill() error {
 	sort.SliceStable(order, func(a, b int) bool {
 		return halfDrained(m.parts[order[a]].Material) < halfDrained(m.parts[order[b]].Material)
 	})
+	if most := fillable(m.parts); m.shrink > most {
+		return fmt.Errorf("shrink %g exceeds half the drainable pores of the parts (%.2g); measure it again", m.shrink, most)
+	}
 	left := 1 - m.shrink
 	lost := m.shrink
 	m.weight = make([]float64, len(m.parts))
 	for _, i := range order {
 		p := m.parts[i]
-		span := p.Fraction * (p.Material.Saturated() - p.Material.Residual())
+		span := drainable(p)
 		take := math.Min(lost, span/2)
 		lost -= take
 		m.weight[i] = (span - take) / left
 		m.residual += p.Fraction * p.Material.Residual() / left
 	}
-	if lost > 0 {
-		return fmt.Errorf("shrink %g exceeds half the drainable pores of the parts; measure it again", m.shrink)
-	}
 	m.saturated = m.residual
 	for _, w := range m.weight {
 		m.saturated += w
 	}
-	if m.saturated > 1 {
+	if m.saturated > 1+1e-9 {
 		return fmt.Errorf("mix would hold %.3g of its volume; the parts' saturated contents are too high for shrink %g", m.saturated, m.shrink)
 	}
 	return nil

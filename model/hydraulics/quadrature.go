@@ -38,13 +38,18 @@ func (r rule) pairOver(f func(float64) pair, a, b float64) pair {
 }
 
 // integrator is adaptive Gauss–Legendre quadrature: an interval is halved
-// until the rule over it and the same rule over its halves agree in the first
-// integral.
+// until the rule over it and the same rule over its halves agree in both
+// integrals.
 type integrator struct {
 	rule     rule
 	relative float64 // of the magnitude gathered so far
 	depth    int
 }
+
+// widest is the widest interval over which agreement counts: a step of the
+// integrand that falls between the places of both rules makes them agree by
+// chance.
+const widest = 3.0
 
 func newIntegrator(relative float64) integrator {
 	return integrator{rule: newRule(10), relative: relative, depth: 40}
@@ -52,15 +57,16 @@ func newIntegrator(relative float64) integrator {
 
 func (g integrator) integrate(f func(float64) pair, a, b float64) pair {
 	whole := g.rule.pairOver(f, a, b)
-	return g.refine(f, a, b, whole, math.Abs(whole.first), g.depth)
+	return g.refine(f, a, b, whole, pair{}, g.depth)
 }
 
-func (g integrator) refine(f func(float64) pair, a, b float64, whole pair, scale float64, depth int) pair {
+func (g integrator) refine(f func(float64) pair, a, b float64, whole pair, scale pair, depth int) pair {
 	mid := 0.5 * (a + b)
 	left, right := g.rule.pairOver(f, a, mid), g.rule.pairOver(f, mid, b)
 	both := pair{left.first + right.first, left.second + right.second}
-	scale = math.Max(scale, math.Abs(both.first))
-	if depth == 0 || math.Abs(both.first-whole.first) <= g.relative*scale || mid == a || mid == b {
+	scale = pair{math.Max(scale.first, math.Abs(both.first)), math.Max(scale.second, math.Abs(both.second))}
+	agree := b-a <= widest && math.Abs(both.first-whole.first) <= g.relative*scale.first && math.Abs(both.second-whole.second) <= g.relative*scale.second
+	if depth == 0 || agree || mid == a || mid == b {
 		return both
 	}
 	l := g.refine(f, a, mid, left, scale, depth-1)

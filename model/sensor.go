@@ -23,6 +23,9 @@ type Sensor struct {
 	Topic    string   // MQTT topic, without wildcards
 	Unit     string   // unit of the payload's number, as written in the site file
 	Pointer  string   // RFC 6901 JSON Pointer into the payload; empty: a bare number, or SenML
+	// TimePointer leads to the reading's time in the same document; empty: it
+	// is when the message arrives.
+	TimePointer string
 	Record   string   // SenML record name; empty: the only record, or the first with a matching unit
 
 	// Calibration turns the payload's number into Unit, linear between its
@@ -42,6 +45,8 @@ type Sensor struct {
 	CompensateTo25 bool
 	// TemperatureCoefficient of the compensation, 1/K (0.02 is 2 %/K).
 	TemperatureCoefficient float64
+	// NaturalWater compensates by the table of ISO 7888 and not linearly.
+	NaturalWater bool
 }
 
 // CalibrationPoint pairs what a probe sends with what is true.

@@ -1,6 +1,7 @@
 package probe_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -166,7 +167,9 @@ func TestDecodeCompensatesEC(t *testing.T) {
 }
 
 func TestDecodeNaturalWaterOnRequest(t *testing.T) {
-	d := newDecoder(t, probe.Options{Sensors: sensors(), NaturalWater: map[model.Subject]bool{tankEC: true}})
+	natural := sensors()
+	natural[slices.IndexFunc(natural, func(s model.Sensor) bool { return s.ID == tankEC })].NaturalWater = true
+	d := newDecoder(t, probe.Options{Sensors: natural})
 	d.Decode(message(tankTemp, "10", noon))
 	got := d.Decode(message(tankEC, "0.5", noon)).Readings[0]
 	assert.InDelta(t, 0.5*1.428, got.Value, 1e-12) // f25 at 10 °C, ISO 7888 [P]
@@ -177,12 +180,11 @@ func TestDecodeNaturalWaterOnRequest(t *testing.T) {
 // although the EC stands first.
 func TestDecodeSharedTopic(t *testing.T) {
 	shared := []model.Sensor{
-		{ID: tankEC, Quantity: model.EC, Unit: "mS/cm", Topic: "tank", Pointer: "/ec", CompensateTo25: true},
+		{ID: tankEC, Quantity: model.EC, Unit: "mS/cm", Topic: "tank", Pointer: "/ec", TimePointer: "/at", CompensateTo25: true},
 		{ID: tankPH, Quantity: model.PH, Unit: "pH", Topic: "tank", Pointer: "/ph"},
-		{ID: tankTemp, Quantity: model.Temperature, Unit: "Cel", Topic: "tank", Pointer: "/t"},
+		{ID: tankTemp, Quantity: model.Temperature, Unit: "Cel", Topic: "tank", Pointer: "/t", TimePointer: "/at"},
 	}
-	clocks := map[model.Subject]string{tankEC: "/at", tankTemp: "/at"}
-	d := newDecoder(t, probe.Options{Sensors: shared, TimePointers: clocks})
+	d := newDecoder(t, probe.Options{Sensors: shared})
 	result := d.Decode(message("tank", `{"ec": 1.26, "ph": "5,8", "t": 20, "at": "2026-06-01T11:59:00Z"}`, noon))
 	taken := noon.Add(-time.Minute)
 	require.Len(t, result.Readings, 2)
@@ -262,8 +264,8 @@ func TestDecodeTime(t *testing.T) {
 		"none, of a backlog":         {`null`, arrived.Add(-time.Hour), arrived.Add(-time.Hour), true, ""},
 		"unbelievable, of a backlog": {`0`, arrived.Add(-time.Hour), arrived.Add(-time.Hour), true, probe.ClockUnset},
 	}
-	sensor := model.Sensor{ID: tankPH, Quantity: model.PH, Unit: "pH", Topic: "tank", Pointer: "/ph"}
-	d := newDecoder(t, probe.Options{Sensors: []model.Sensor{sensor}, TimePointers: map[model.Subject]string{tankPH: "/at"}})
+	sensor := model.Sensor{ID: tankPH, Quantity: model.PH, Unit: "pH", Topic: "tank", Pointer: "/ph", TimePointer: "/at"}
+	d := newDecoder(t, probe.Options{Sensors: []model.Sensor{sensor}})
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
 			result := d.Decode(ingest.Message{Topic: "tank", Payload: []byte(`{"ph": 5.8, "at": ` + tt.at + `}`), Arrived: arrived, Taken: tt.taken})

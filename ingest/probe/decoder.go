@@ -16,12 +16,6 @@ type Options struct {
 	// Sensors, each ID once. Several may share a topic: a JSON document with a
 	// pointer each, a SenML pack with a record each.
 	Sensors []model.Sensor
-	// TimePointers are JSON Pointers to the time in the document of a sensor
-	// that has a Pointer.
-	TimePointers map[model.Subject]string
-	// NaturalWater lists EC sensors that are compensated by the table of
-	// ISO 7888 and not linearly.
-	NaturalWater map[model.Subject]bool
 	// Ahead and OldestTime bound the believable times of payloads. Zero: the
 	// defaults.
 	Ahead, OldestTime time.Duration
@@ -84,10 +78,10 @@ func (d *Decoder) add(sensor model.Sensor, o Options) error {
 	d.byID[sensor.ID] = s
 	d.byTopic[sensor.Topic] = append(d.byTopic[sensor.Topic], s)
 	return errors.Join(
-		s.compileSelector(o.TimePointers[sensor.ID]),
+		s.compileSelector(),
 		s.compileScale(),
 		s.compileRange(),
-		s.compileCompensation(o.NaturalWater[sensor.ID]),
+		s.compileCompensation(),
 	)
 }
 
@@ -109,13 +103,13 @@ func (s *source) rank() int {
 	return 1
 }
 
-func (s *source) compileSelector(timePointer string) error {
+func (s *source) compileSelector() error {
 	s.selector = payload.Selector{Record: s.sensor.Record, Fits: func(symbol string) bool {
 		_, err := scaleOf(s.sensor.Quantity, symbol)
 		return err == nil
 	}}
 	if s.sensor.Pointer == "" {
-		if timePointer != "" {
+		if s.sensor.TimePointer != "" {
 			return errors.New("has a time pointer but no pointer")
 		}
 		return nil
@@ -125,10 +119,10 @@ func (s *source) compileSelector(timePointer string) error {
 	}
 	pointer, err := payload.ParsePointer(s.sensor.Pointer)
 	s.selector.Pointer = &pointer
-	if err != nil || timePointer == "" {
+	if err != nil || s.sensor.TimePointer == "" {
 		return err
 	}
-	clock, err := payload.ParsePointer(timePointer)
+	clock, err := payload.ParsePointer(s.sensor.TimePointer)
 	s.selector.TimePointer = &clock
 	return err
 }
@@ -154,18 +148,18 @@ func (s *source) compileRange() error {
 	return nil
 }
 
-func (s *source) compileCompensation(table bool) error {
-	c, err := compensationOf(s.sensor, table)
+func (s *source) compileCompensation() error {
+	c, err := compensationOf(s.sensor)
 	s.compensation = c
 	return err
 }
 
 // compensationOf is nil for a sensor that needs none.
-func compensationOf(sensor model.Sensor, table bool) (*Compensation, error) {
+func compensationOf(sensor model.Sensor) (*Compensation, error) {
 	if sensor.Quantity != model.EC || !sensor.CompensateTo25 {
 		return nil, nil
 	}
-	if table {
+	if sensor.NaturalWater {
 		c := NaturalWater()
 		return &c, nil
 	}

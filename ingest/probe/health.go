@@ -11,8 +11,7 @@ import (
 
 // HealthOptions of a Health.
 type HealthOptions struct {
-	Sensors      []model.Sensor         // in the order of every Snapshot, each ID once
-	NaturalWater map[model.Subject]bool // as in Options
+	Sensors []model.Sensor // in the order of every Snapshot, each ID once
 }
 
 // Health watches sensors. See the package's documentation.
@@ -42,7 +41,7 @@ func NewHealth(o HealthOptions) (*Health, error) {
 		if sensor.ExpectEvery < 0 {
 			return nil, fmt.Errorf("set up sensor health: sensor %s: %w", sensor.ID, errors.New("expect_every is negative"))
 		}
-		compensation, err := compensationOf(sensor, o.NaturalWater[sensor.ID])
+		compensation, err := compensationOf(sensor)
 		if err != nil {
 			return nil, fmt.Errorf("set up sensor health: sensor %s: %w", sensor.ID, err)
 		}

@@ -15,6 +15,9 @@ type source struct{ topic, pointer, record string }
 // placeholder stands for the id of the sensor's owner.
 const placeholder = "{id}"
 
+// naturalWater is the method that compensates by table.
+const naturalWater = "natural-water"
+
 // usualCoefficient of temperature compensation, 1/K: "about 2.0 %/K are most
 // common" (manuals of conductivity meters, after ISO 7888).
 const usualCoefficient = 0.02
@@ -31,16 +34,17 @@ func (b *builder) sensor(raw *rawSensor, subject model.Subject, q model.Quantity
 		Topic:       fillIn(raw.Topic.value, id),
 		Unit:        raw.Unit.value,
 		Pointer:     fillIn(raw.Pointer.value, id),
+		TimePointer: fillIn(raw.TimePointer.value, id),
 		Record:      fillIn(raw.Record.value, id),
 		ExpectEvery: time.Duration(raw.ExpectEvery.value * float64(time.Second)),
 	}
-	for _, t := range []text{raw.Topic, raw.Pointer, raw.Record} {
+	for _, t := range []text{raw.Topic, raw.Pointer, raw.TimePointer, raw.Record} {
 		b.checkTemplate(t, id)
 	}
 	if b.checkTopic(raw.Topic, s.Topic) {
 		b.claim(raw, s)
 	}
-	b.checkPointer(raw)
+	b.checkPointers(raw)
 	if raw.Unit.given() {
 		if _, _, err := unit.ToCanonical(q, s.Unit); err != nil {
 			b.explain(raw.Unit.place, err)
@@ -96,15 +100,22 @@ func (b *builder) checkTopic(raw text, topic string) bool {
 	return false
 }
 
-// checkPointer refuses what RFC 6901, section 3, does not allow.
-func (b *builder) checkPointer(raw *rawSensor) {
-	p := raw.Pointer
-	if !p.given() {
-		return
-	}
-	if raw.Record.given() {
+func (b *builder) checkPointers(raw *rawSensor) {
+	if raw.Pointer.given() && raw.Record.given() {
 		b.report(raw.Record.place, "a sensor has a pointer or a record, not both", "pointer is for JSON documents, record for SenML")
 	}
+	if raw.TimePointer.given() && !raw.Pointer.given() {
+		b.report(raw.TimePointer.place, "a time pointer needs a pointer beside it", "both are for JSON documents; SenML carries its own time")
+	}
+	for _, p := range []text{raw.Pointer, raw.TimePointer} {
+		if p.given() {
+			b.checkPointer(p)
+		}
+	}
+}
+
+// checkPointer refuses what RFC 6901, section 3, does not allow.
+func (b *builder) checkPointer(p text) {
 	if !strings.HasPrefix(p.value, "/") {
 		b.report(p.place, fmt.Sprintf("%q is not a JSON Pointer", p.value), fmt.Sprintf("it starts with /, for example %q", "/"+p.value))
 	}
@@ -174,8 +185,12 @@ func (b *builder) compensation(raw *rawECSensor, s *model.Sensor, thermometer *r
 		return
 	}
 	s.CompensateTo25, s.TemperatureCoefficient = true, usualCoefficient
-	if raw.Compensate.Coefficient.given() {
-		s.TemperatureCoefficient = raw.Compensate.Coefficient.value
+	s.NaturalWater = raw.Compensate.Method.value == naturalWater
+	if c := raw.Compensate.Coefficient; c.given() {
+		s.TemperatureCoefficient = c.value
+		if s.NaturalWater {
+			b.report(c.place, "the natural-water table has no coefficient", "leave it out, or use method: linear")
+		}
 	}
 	if thermometer == nil {
 		b.report(raw.Compensate.place, "needs a temperature sensor in the same reservoir", "add temperature: beside ec:, or let the probe compensate to 25 °C")

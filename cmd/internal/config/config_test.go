@@ -89,6 +89,7 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Equal(t, model.Subject("bag/a1/moisture"), bag.Moisture.ID)
 	assert.Equal(t, model.CalibrationPoint{Raw: 1480, Value: 62}, bag.Moisture.Calibration[0])
 	assert.Equal(t, model.Subject("bag/a1/temperature"), bag.Sensors[0].ID)
+	assert.Equal(t, "/bags/a1/at", bag.Sensors[0].TimePointer)
 
 	wick := s.Wicks["wedge"]
 	assert.InDelta(t, 0.096, wick.Retention.Alpha, 1e-12)
@@ -106,6 +107,8 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	ec := drum.Sensors[0]
 	assert.True(t, ec.CompensateTo25)
 	assert.Equal(t, 0.02, ec.TemperatureCoefficient)
+	assert.False(t, ec.NaturalWater)
+	assert.True(t, s.Reservoirs[1].Sensors[0].NaturalWater)
 	assert.Equal(t, [2]float64{0.1, 5}, [2]float64{ec.Min, ec.Max})
 	assert.Equal(t, 10*time.Minute, drum.Sensors[1].ExpectEvery)
 	assert.Equal(t, []model.LevelVolume{{Level: 0, Volume: 0}, {Level: 200, Volume: 71}, {Level: 400, Volume: 160}}, s.Reservoirs[2].Shape.Table)
@@ -161,7 +164,7 @@ func TestGroupsAliasesAndMerges(t *testing.T) {
 
 func TestTopicsAreSortedAndUnique(t *testing.T) {
 	topics := load(t, "testdata/good-services.yaml").Topics()
-	assert.Equal(t, []string{"gateway/7", "yard/air", "yard/drum", "yard/roof"}, topics)
+	assert.Equal(t, []string{"gateway/7", "yard/air", "yard/drum", "yard/roof", "yard/tower/ec", "yard/tower/t"}, topics)
 }
 
 func TestParseIsDeterministic(t *testing.T) {

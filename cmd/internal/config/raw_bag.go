@@ -43,6 +43,7 @@ type rawSensor struct {
 	Topic       text     `yaml:"topic" jsonschema:"required,example=yard/{id}/moisture" jsonschema_description:"MQTT topic without wildcards; {id} stands for the id of the bag or reservoir."`
 	Unit        text     `yaml:"unit" jsonschema:"required,example=\"%\"" jsonschema_description:"Unit of the number that arrives, or of the calibrated value."`
 	Pointer     text     `yaml:"pointer" jsonschema:"example=/data/value" jsonschema_description:"JSON Pointer (RFC 6901) to the number in a JSON document."`
+	TimePointer text     `yaml:"time_pointer" jsonschema:"example=/data/time" jsonschema_description:"JSON Pointer to the time of the reading in the same document (RFC 3339, or seconds since 1970); when the message arrives if left out."`
 	Record      text     `yaml:"record" jsonschema:"example=ec" jsonschema_description:"Name of the record in a SenML pack (RFC 8428)."`
 	Calibrate   []point  `yaml:"calibrate" jsonschema:"minItems=2,example=[[512\\, 0]\\, [3010\\, 60]]" jsonschema_description:"Points of what arrives and what is true, in the unit; linear between and beyond them."`
 	ExpectEvery duration `yaml:"expect_every" range:"1 s..7 d" jsonschema:"example=10 min" jsonschema_description:"Longest normal time between readings; learnt when left out."`
@@ -58,6 +59,7 @@ type rawECSensor struct {
 
 type rawCompensate struct {
 	place
+	Method      text        `yaml:"method" jsonschema:"enum=linear,enum=natural-water,example=linear" jsonschema_description:"linear for feed (when left out), or natural-water for the table of ISO 7888: 0 to 35 °C, unfertilised water only."`
 	Coefficient coefficient `yaml:"coefficient" range:"0.5 %/K..4 %/K" jsonschema:"example=2 %/K" jsonschema_description:"Change of the conductivity per kelvin, of that at 25 °C."`
 }
 

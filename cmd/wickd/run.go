@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"time"
 
 	"wickd/cmd/internal/daemon"
 )
@@ -12,6 +13,7 @@ type runCommand struct {
 	Site   string     `required:"" type:"path" placeholder:"FILE" help:"The site file."`
 	Data   string     `required:"" type:"path" placeholder:"DIR" help:"Where the journal is kept; made if it is not there."`
 	Listen string     `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
+	Keep   daysFlag   `default:"400 d" placeholder:"TIME" help:"How long the journal keeps what nothing needs any more, at least 30 d (${default})."`
 	Log    slog.Level `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
 }
 
@@ -22,7 +24,8 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 	}
 	version, revision := build()
 	d, err := daemon.New(daemon.Options{
-		Config: site, Data: r.Data, Listen: r.Listen, Version: version, Revision: revision,
+		Config: site, Data: r.Data, Listen: r.Listen, Keep: time.Duration(r.Keep.value * 24 * float64(time.Hour)),
+		Version: version, Revision: revision,
 		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log})),
 	})
 	if err != nil {

@@ -48,7 +48,7 @@ func (j *Journal) pruneLimit(ctx context.Context, before time.Time) (int64, erro
 		?1 + 1,
 		ifnull((SELECT max(seq) FROM messages), 0),
 		ifnull((SELECT min(seq) FROM cursors WHERE name NOT LIKE ?2 || '%'), ?1) + 1,
-		ifnull((SELECT min(seq) FROM checkpoints), ?1) + 1,
+		ifnull((SELECT min(seq) FROM checkpoints WHERE seq > 0), ?1) + 1,
 		ifnull((SELECT min(first) FROM backlogs WHERE settled = 0), ?1 + 1))`, old, EstimatesCursor).Scan(&limit)
 	return limit, err
 }

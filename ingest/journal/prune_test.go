@@ -25,6 +25,10 @@ func TestPruneKeepsWhatIsNeeded(t *testing.T) {
 		"the older checkpoint": {func(j *Journal) error {
 			return j.Commit(context.Background(), Update{Checkpoint: checkpoint(30)})
 		}, 31},
+		"a checkpoint that rests on no message": {func(j *Journal) error {
+			c := checkpoint(0)
+			return j.Commit(context.Background(), Update{Checkpoint: c})
+		}, 61},
 		"a cursor that was dropped": {func(j *Journal) error {
 			if err := j.SetCursor(context.Background(), "gone", 3); err != nil {
 				return err

@@ -40,7 +40,8 @@ func (j *Journal) DropCursor(ctx context.Context, name string) error {
 	})
 }
 
-// Checkpoint is a consumer's state after everything up to Seq.
+// Checkpoint is a consumer's state after everything up to Seq. A Seq of 0 says
+// that it rests on no message, and Prune does not wait for it.
 type Checkpoint struct {
 	Name string
 	Seq  int64

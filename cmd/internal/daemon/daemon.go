@@ -196,7 +196,7 @@ func (d *Daemon) buildIntake() (err error) {
 func (d *Daemon) buildForward() (err error) {
 	i := d.o.Config.Influx
 	if i == nil {
-		return nil
+		return d.forget(context.Background())
 	}
 	o := forward.Options{
 		URL: i.URL, Org: i.Org, Bucket: i.Bucket, Cursors: d.journal, Clock: d.o.Clock, Log: d.o.Log,

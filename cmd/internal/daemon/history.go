@@ -15,12 +15,15 @@ type estimateRows interface {
 	Estimates(ctx context.Context, after int64, limit int) ([]journal.Estimate, error)
 }
 
+// estimatesCursor counts the estimates that InfluxDB has.
+const estimatesCursor = journal.EstimatesCursor + "influxdb"
+
 // estimateStream forwards the hourly estimates: a point of the measurement
 // "bag" or "reservoir" with the tag "id" and every number of the record as a
 // field, under the record's own names and units.
 func estimateStream(rows estimateRows) forward.Stream {
 	return forward.Stream{
-		Cursor: journal.EstimatesCursor + "influxdb",
+		Cursor: estimatesCursor,
 		Next: func(ctx context.Context, after int64, limit int) ([]forward.Point, int64, error) {
 			list, err := rows.Estimates(ctx, after, limit)
 			if err != nil {

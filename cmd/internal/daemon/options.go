@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"errors"
+	"fmt"
 	"log/slog"
 	"time"
 
@@ -22,6 +23,9 @@ type Options struct {
 	// Clock is the time that readings are stamped with; nil: the wall clock.
 	// The demo runs it faster.
 	Clock func() time.Time
+	// Keep is how long the journal keeps what nothing needs any more, at least
+	// 30 days; zero: 400 days.
+	Keep time.Duration
 	// TickEvery is how often the clock is handed on to the core; zero: 1 s.
 	TickEvery time.Duration
 	// WatchEvery is how often the daemon looks at its own health; zero: 5 s.
@@ -44,6 +48,12 @@ func (o Options) withDefaults() (Options, error) {
 		return o, errors.Join(ErrOptions, errors.New("no data directory"))
 	case o.Listen == "":
 		return o, errors.Join(ErrOptions, errors.New("no address to listen on, for example 127.0.0.1:9920"))
+	}
+	if o.Keep == 0 {
+		o.Keep = defaultKeep
+	}
+	if o.Keep < leastKeep {
+		return o, errors.Join(ErrOptions, fmt.Errorf("the journal cannot be kept for %g days: 30 days is the least", o.Keep.Hours()/24))
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

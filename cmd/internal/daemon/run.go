@@ -25,6 +25,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	listening := p.start("listener", d.source.run)
 	ticking := p.start("clock", d.tick)
 	watching := p.start("watch", d.selfWatch)
+	tidying := p.start("tidier", d.tidy)
 	var beating, counting *part
 	if h := d.newHeartbeat(); h != nil {
 		beating = p.start("heartbeat", h.run)
@@ -44,6 +45,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	d.running.Store(false)
 	err := teardown(d.o.Log, stopWithin, []step{
 		{"stop the clock", ticking.end},
+		{"stop tidying", tidying.end},
 		{"stop the heartbeat", ending(beating)},
 		{"stop the calendar", ending(counting)},
 		{"stop watching", watching.end},

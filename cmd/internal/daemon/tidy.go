@@ -1,0 +1,63 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"wickd/ingest/forward"
+)
+
+const (
+	// defaultKeep spans a growing season and the same weeks of the last one.
+	defaultKeep = 400 * 24 * time.Hour
+	// leastKeep leaves what an export is asked for and what the digest and the
+	// pictures look back on.
+	leastKeep = 30 * 24 * time.Hour
+	// tidyEvery is how often the journal is pruned. The first time comes soon:
+	// a board that is switched off every night never gets to a day.
+	tidyEvery = 24 * time.Hour
+	tidyFirst = 2 * time.Minute
+)
+
+// tidy deletes from the journal what is older than Options.Keep. A failure is
+// logged and tried again the next day: the space is not needed today.
+func (d *Daemon) tidy(ctx context.Context) error {
+	t := time.NewTimer(tidyFirst)
+	defer t.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-t.C:
+			d.prune(ctx)
+			t.Reset(tidyEvery)
+		}
+	}
+}
+
+func (d *Daemon) prune(ctx context.Context) {
+	before := d.o.Clock().Add(-d.o.Keep)
+	n, err := d.journal.Prune(ctx, before)
+	switch {
+	case ctx.Err() != nil:
+	case err != nil:
+		d.o.Log.Error("old messages not deleted; tried again tomorrow", "before", before, "err", err)
+	case n > 0:
+		d.o.Log.Info("old messages deleted", "before", before, "messages", n)
+	}
+}
+
+// forget drops the cursors of a database that the site file no longer names,
+// which would keep everything for it for ever.
+func (d *Daemon) forget(ctx context.Context) error {
+	if d.o.Config.Influx != nil {
+		return nil
+	}
+	for _, name := range []string{forward.ReadingsCursor, estimatesCursor} {
+		if err := d.journal.DropCursor(ctx, name); err != nil {
+			return fmt.Errorf("forget the database that is no longer there: %w", err)
+		}
+	}
+	return nil
+}

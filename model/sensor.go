@@ -26,7 +26,7 @@ type Sensor struct {
 	// TimePointer leads to the reading's time in the same document; empty: it
 	// is when the message arrives.
 	TimePointer string
-	Record   string   // SenML record name; empty: the only record, or the first with a matching unit
+	Record      string // SenML record name; empty: the only record, or the first with a matching unit
 
 	// Calibration turns the payload's number into Unit, linear between its
 	// points and beyond them; empty: the number is already in Unit. At least

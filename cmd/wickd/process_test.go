@@ -5,9 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -22,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/ingest/mqtt"
+	"wickd/ingest/rig"
 )
 
 // patience bounds every wait; the machine may be busy.
@@ -121,14 +120,14 @@ type yard struct {
 // empty broker is the one inside wickd.
 func newYard(t *testing.T, broker string, sections ...string) *yard {
 	t.Helper()
-	y := &yard{t: t, data: filepath.Join(t.TempDir(), "data"), listen: freeAddress(t)}
+	y := &yard{t: t, data: filepath.Join(t.TempDir(), "data"), listen: rig.FreeAddress(t)}
 	file, err := os.ReadFile("testdata/bench/site.yaml")
 	require.NoError(t, err)
 	const shipped = `mqtt: {embedded: {listen: "127.0.0.1:0"}}`
 	require.Contains(t, string(file), shipped)
 	section := `mqtt: {broker: "tcp://` + broker + `"}`
 	if broker == "" {
-		y.embedded = freeAddress(t)
+		y.embedded = rig.FreeAddress(t)
 		section = `mqtt: {embedded: {listen: "` + y.embedded + `"}}`
 	}
 	content := strings.Replace(string(file), shipped, section, 1) + "\n" + strings.Join(sections, "\n") + "\n"
@@ -157,14 +156,6 @@ func fetch(addr, path string) (status int, body string) {
 		return 0, err.Error()
 	}
 	return answer.StatusCode, string(content)
-}
-
-func freeAddress(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
 }
 
 // phone is a real web server that a webhook tells.
@@ -248,41 +239,5 @@ func (s *sensors) publish(topic, payload string) {
 // mosquitto is a real broker with the shipped configuration.
 func mosquitto(t *testing.T) (address string) {
 	t.Helper()
-	path, err := exec.LookPath("mosquitto")
-	if err != nil {
-		path, err = exec.LookPath("/usr/sbin/mosquitto")
-	}
-	if err != nil && os.Getenv("CI") == "true" {
-		require.FailNow(t, "mosquitto is not installed, and CI must test against the real one")
-	}
-	if err != nil {
-		t.Skip("mosquitto is not installed: nothing is tested against it here")
-	}
-	address = freeAddress(t)
-	conf, err := os.ReadFile("../../deploy/mosquitto/wickd.conf")
-	require.NoError(t, err)
-	_, port, _ := net.SplitHostPort(address)
-	text := strings.Replace(string(conf), "\nlistener 1883 127.0.0.1\n", "\nlistener "+port+" 127.0.0.1\n", 1)
-	require.Contains(t, text, port)
-	dir := t.TempDir()
-	text += fmt.Sprintf("\npersistence_location %s/\nlog_dest none\n", dir)
-	if os.Getuid() == 0 {
-		text += "user root\n" // or it drops privileges and cannot write its file
-	}
-	file := filepath.Join(dir, "mosquitto.conf")
-	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
-	cmd := exec.Command(path, "-c", file)
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	require.Eventually(t, func() bool {
-		c, err := net.Dial("tcp", address)
-		if err == nil {
-			_ = c.Close()
-		}
-		return err == nil
-	}, patience, pollIt, "mosquitto does not listen")
-	return address
+	return rig.StartMosquitto(t, "../../deploy/mosquitto/wickd.conf").Address
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"net"
 	"net/http"
 	"net/url"
 	"os"
@@ -12,6 +11,8 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
+
+	"wickd/ingest/rig"
 
 	"github.com/stretchr/testify/require"
 )
@@ -29,17 +30,7 @@ type server struct {
 // influxd 1.8, or put it on the path. With CI=true it must be there.
 func startServer(t *testing.T) *server {
 	t.Helper()
-	binary := os.Getenv("WICKD_INFLUXD")
-	if binary == "" {
-		var err error
-		if binary, err = exec.LookPath("influxd"); err != nil {
-			if os.Getenv("CI") == "true" {
-				t.Fatal("no influxd: put version 1.8 on the path or set WICKD_INFLUXD")
-			}
-			t.Skip("no influxd: put version 1.8 on the path or set WICKD_INFLUXD")
-		}
-	}
-	s := &server{t: t, binary: binary, dir: t.TempDir(), addr: freeAddr(t)}
+	s := &server{t: t, binary: rig.Program(t, "influxd"), dir: t.TempDir(), addr: rig.FreeAddress(t)}
 	config := fmt.Sprintf(`reporting-disabled = true
 bind-address = "127.0.0.1:0"
 [meta]
@@ -57,14 +48,6 @@ store-enabled = false
 	t.Cleanup(s.stop)
 	s.start()
 	return s
-}
-
-func freeAddr(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
 }
 
 func (s *server) start() {

@@ -8,7 +8,6 @@ import (
 	"net"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
@@ -17,17 +16,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/ingest/mqtt"
+	"wickd/ingest/rig"
 )
 
 const pollEvery = 5 * time.Millisecond
 
 func TestRetainedIsFlagged(t *testing.T) {
 	m := startMosquitto(t)
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.Publish("yard/a1/moisture", 1, true, "old"))
 	rec := newRecorder()
-	newClient(t, m.address, rec)
+	newClient(t, m.Address, rec)
 	rec.wait(t, 1)
 	confirmed(t, s.Publish("yard/a1/moisture", 1, true, "fresh"))
 	got := rec.wait(t, 2)
@@ -39,19 +39,19 @@ func TestRetainedIsFlagged(t *testing.T) {
 func TestSubscribesAgainWhenTheBrokerForgot(t *testing.T) {
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
-	m.end(syscall.SIGTERM)
+	m.Stop()
 	require.Eventually(t, func() bool { return len(noted(c, &c.downs)) == 1 }, patience, pollEvery)
 	assert.False(t, c.Connected())
 	err := c.Publish(t.Context(), "yard/x", nil, false)
 	require.ErrorIs(t, err, mqtt.ErrNotConnected)
 
-	m.forget(t)
-	m.start(t)
+	m.Forget()
+	m.Start()
 	c.waitConnected(t)
 	assert.Equal(t, []bool{false, false}, noted(c, &c.ups), "no session, twice")
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, 3)...)
 	assert.Equal(t, numbers(1, 3), payloads(rec.wait(t, 3)))
@@ -61,7 +61,7 @@ func TestSubscribesAgainWhenTheBrokerForgot(t *testing.T) {
 
 func TestSessionPresentAfterAReconnect(t *testing.T) {
 	m := startMosquitto(t)
-	c := newClient(t, m.address, newRecorder())
+	c := newClient(t, m.Address, newRecorder())
 	c.waitConnected(t)
 	c.line.cut()
 	require.Eventually(t, func() bool { return len(noted(c, &c.ups)) == 2 }, patience, pollEvery)
@@ -72,9 +72,9 @@ func TestStopWaitsForAcks(t *testing.T) {
 	m := startMosquitto(t)
 	rec := newRecorder()
 	rec.hold()
-	c := newClient(t, m.address, rec, func(o *mqtt.Options) { o.DrainTimeout = patience })
+	c := newClient(t, m.Address, rec, func(o *mqtt.Options) { o.DrainTimeout = patience })
 	c.waitConnected(t)
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, 10)...)
 	rec.wait(t, 10)
@@ -83,7 +83,7 @@ func TestStopWaitsForAcks(t *testing.T) {
 	require.NoError(t, c.stop(t))
 
 	rec.release()
-	newClient(t, m.address, rec)
+	newClient(t, m.Address, rec)
 	confirmed(t, s.send("yard/a1/moisture", 11, 11)...)
 	assert.Equal(t, numbers(1, 11), payloads(rec.wait(t, 11)), "nothing comes again")
 }
@@ -92,9 +92,9 @@ func TestStopDoesNotWaitForEver(t *testing.T) {
 	m := startMosquitto(t)
 	rec := newRecorder()
 	rec.hold()
-	c := newClient(t, m.address, rec, func(o *mqtt.Options) { o.DrainTimeout = 50 * time.Millisecond })
+	c := newClient(t, m.Address, rec, func(o *mqtt.Options) { o.DrainTimeout = 50 * time.Millisecond })
 	c.waitConnected(t)
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, 10)...)
 	rec.wait(t, 10)
@@ -103,7 +103,7 @@ func TestStopDoesNotWaitForEver(t *testing.T) {
 
 	rec.settle(-1, nil) // acks of a connection that is over: dropped
 	rec.release()
-	newClient(t, m.address, rec)
+	newClient(t, m.Address, rec)
 	got := rec.wait(t, 20)[10:]
 	assert.Equal(t, numbers(1, 10), payloads(got))
 	for _, m := range got {
@@ -115,9 +115,9 @@ func TestAcksGoOutInTheOrderOfArrival(t *testing.T) {
 	m := startMosquitto(t, "\nmax_inflight_messages 65535\n", "\nmax_inflight_messages 5\n")
 	rec := newRecorder()
 	rec.hold()
-	c := newClient(t, m.address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, 20)...)
 	rec.wait(t, 5)
@@ -135,9 +135,9 @@ func TestAcksGoOutInTheOrderOfArrival(t *testing.T) {
 func TestOversizeIsAckedAndReported(t *testing.T) {
 	m := startMosquitto(t, "\nmax_inflight_messages 65535\n", "\nmax_inflight_messages 1\n")
 	rec := newRecorder()
-	c := newClient(t, m.address, rec, func(o *mqtt.Options) { o.MaxPayload = 1000 })
+	c := newClient(t, m.Address, rec, func(o *mqtt.Options) { o.MaxPayload = 1000 })
 	c.waitConnected(t)
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.Publish("yard/a1/moisture", 1, false, make([]byte, 1000)))
 	confirmed(t, s.Publish("yard/a1/moisture", 1, false, make([]byte, 1001)))
@@ -150,7 +150,7 @@ func TestOversizeIsAckedAndReported(t *testing.T) {
 func TestStatusTopic(t *testing.T) {
 	m := startMosquitto(t)
 	status := make(chan string, 10)
-	watch := newSensor(t, m.address, "watch")
+	watch := newSensor(t, m.Address, "watch")
 	watch.waitConnected(t)
 	confirmed(t, watch.Subscribe("wickd/+/status", 1, func(_ paho.Client, m paho.Message) {
 		status <- m.Topic() + " " + string(m.Payload())
@@ -163,7 +163,7 @@ func TestStatusTopic(t *testing.T) {
 			return "nothing"
 		}
 	}
-	c := newClient(t, m.address, newRecorder())
+	c := newClient(t, m.Address, newRecorder())
 	assert.Equal(t, "wickd/wickd-test/status online", next())
 	c.waitConnected(t)
 	c.line.cut()
@@ -198,7 +198,7 @@ func TestStopsWhileConnecting(t *testing.T) {
 	require.NoError(t, c.stop(t))
 	assert.Less(t, time.Since(began), 2*time.Second)
 
-	c = newClient(t, freeAddress(t), newRecorder(), func(o *mqtt.Options) { o.RetryMin, o.RetryMax = time.Hour, time.Hour })
+	c = newClient(t, rig.FreeAddress(t), newRecorder(), func(o *mqtt.Options) { o.RetryMin, o.RetryMax = time.Hour, time.Hour })
 	require.Eventually(t, func() bool { return len(noted(c, &c.downs)) == 1 }, patience, pollEvery)
 	var failure *mqtt.ConnectError
 	require.ErrorAs(t, noted(c, &c.downs)[0], &failure)
@@ -208,7 +208,7 @@ func TestStopsWhileConnecting(t *testing.T) {
 
 func TestPasswordThatCannotBeRead(t *testing.T) {
 	cause := errors.New("open /etc/wickd/mqtt.password: permission denied")
-	c := newClient(t, freeAddress(t), newRecorder(), func(o *mqtt.Options) {
+	c := newClient(t, rig.FreeAddress(t), newRecorder(), func(o *mqtt.Options) {
 		o.Username, o.Password = "wickd", func() (string, error) { return "", cause }
 	})
 	require.Eventually(t, func() bool { return len(noted(c, &c.downs)) == 1 }, patience, pollEvery)

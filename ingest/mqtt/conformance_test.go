@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"wickd/ingest/rig"
+
 	paho "github.com/eclipse/paho.mqtt.golang"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -28,10 +30,10 @@ func throughMosquitto(t *testing.T) way {
 	m := startMosquitto(t)
 	var c *client
 	return way{
-		address:     m.address,
+		address:     m.Address,
 		brokerStays: true,
 		start: func(t *testing.T, rec *recorder) func() error {
-			c = newClient(t, m.address, rec)
+			c = newClient(t, m.Address, rec)
 			c.waitConnected(t)
 			return func() error { return c.stop(t) }
 		},
@@ -46,7 +48,7 @@ func throughMosquitto(t *testing.T) way {
 }
 
 func embedded(t *testing.T) way {
-	address := freeAddress(t)
+	address := rig.FreeAddress(t)
 	return way{
 		address: address,
 		start: func(t *testing.T, rec *recorder) func() error {

@@ -14,6 +14,7 @@ import (
 
 	"wickd/ingest/mqtt"
 	"wickd/ingest/mqtt/broker"
+	"wickd/ingest/rig"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -56,7 +57,7 @@ type client struct {
 	*mqtt.Client
 	*running
 	line line
-	log  *logBuffer
+	log  *rig.Log
 
 	mu      sync.Mutex
 	ups     []bool // sessionPresent
@@ -68,7 +69,7 @@ type client struct {
 
 func newClient(t *testing.T, address string, rec *recorder, tweaks ...func(*mqtt.Options)) *client {
 	t.Helper()
-	c := &client{log: &logBuffer{}}
+	c := &client{log: &rig.Log{}}
 	o := mqtt.Options{
 		URL:       "tcp://" + address,
 		ClientID:  "wickd-test",

@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"syscall"
 	"testing"
 
 	paho "github.com/eclipse/paho.mqtt.golang"
@@ -14,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/ingest/mqtt"
+	"wickd/ingest/rig"
 )
 
 // These tests hold the shipped mosquitto configuration to what it says.
@@ -21,17 +21,17 @@ import (
 func TestShippedConfigKeepsQoS0WhileAway(t *testing.T) {
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	require.NoError(t, c.stop(t))
 
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	for i := 1; i <= 100; i++ {
 		s.Publish("yard/a1/moisture", 0, false, strconv.Itoa(i))
 	}
 	confirmed(t, s.send("yard/a1/moisture", 101, 101)...) // the stream is in order
-	newClient(t, m.address, rec)
+	newClient(t, m.Address, rec)
 	got := rec.wait(t, 101)
 	assert.Equal(t, numbers(1, 101), payloads(got))
 	assert.Equal(t, byte(1), got[0].QoS, "delivered at the subscription's QoS")
@@ -41,17 +41,17 @@ func TestShippedConfigSurvivesAKill(t *testing.T) {
 	const count, interval = 5000, 100 // autosave_interval
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	require.NoError(t, c.stop(t))
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, count)...)
 	s.Disconnect(1000)
 
-	m.end(syscall.SIGKILL)
-	m.start(t)
-	c = newClient(t, m.address, rec)
+	m.Kill()
+	m.Start()
+	c = newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	assert.Equal(t, []bool{true}, noted(c, &c.ups), "the session survived")
 	rec.wait(t, count-interval)
@@ -67,35 +67,35 @@ func TestShippedConfigSurvivesARestart(t *testing.T) {
 	const count = 5000
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	require.NoError(t, c.stop(t))
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, count)...)
-	m.end(syscall.SIGTERM)
-	m.start(t)
+	m.Stop()
+	m.Start()
 	// Queued for a session that the broker only knows from its file.
-	s = newSensor(t, m.address, "sensor-2")
+	s = newSensor(t, m.Address, "sensor-2")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", count+1, count+10)...)
-	newClient(t, m.address, rec)
+	newClient(t, m.Address, rec)
 	assert.Equal(t, numbers(1, count+10), payloads(rec.wait(t, count+10)))
 }
 
 func TestShippedConfigReportsDrops(t *testing.T) {
 	m := startMosquitto(t, "\nmax_queued_messages 0\n", "\nmax_queued_messages 10\n", "\nmax_inflight_messages 65535\n", "\nmax_inflight_messages 1\n")
-	c := newClient(t, m.address, newRecorder())
+	c := newClient(t, m.Address, newRecorder())
 	c.waitConnected(t)
 	require.Eventually(t, func() bool { return len(noted(c, &c.dropped)) > 0 }, patience, pollEvery, "no first report")
 	assert.Equal(t, uint64(0), noted(c, &c.dropped)[0], "what was dropped before is not an increase")
 
-	away := newClient(t, m.address, newRecorder(), func(o *mqtt.Options) {
+	away := newClient(t, m.Address, newRecorder(), func(o *mqtt.Options) {
 		o.ClientID, o.Topics = "other", []string{"attic/#"}
 	})
 	away.waitConnected(t)
 	require.NoError(t, away.stop(t))
-	s := newSensor(t, m.address, "sensor-1")
+	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("attic/temperature", 1, 50)...)
 	require.Eventually(t, func() bool {
@@ -111,7 +111,7 @@ func TestShippedConfigReportsDrops(t *testing.T) {
 func TestShippedAccessList(t *testing.T) {
 	passwd, err := exec.LookPath("mosquitto_passwd")
 	if err != nil {
-		mosquittoPath(t) // skips, or fails in CI, for the same reason
+		rig.Program(t, "mosquitto", "/usr/sbin/mosquitto") // skips, or fails in CI, for the same reason
 		t.Skip("mosquitto_passwd is not installed")
 	}
 	dir := t.TempDir()
@@ -126,7 +126,7 @@ func TestShippedAccessList(t *testing.T) {
 	m := startMosquitto(t, "\nallow_anonymous true\n", "\nallow_anonymous false\npassword_file "+users+"\nacl_file "+acl+"\n")
 
 	rec := newRecorder()
-	c := newClient(t, m.address, rec, func(o *mqtt.Options) {
+	c := newClient(t, m.Address, rec, func(o *mqtt.Options) {
 		o.Username = "wickd"
 		o.Topics = []string{"kestrel/+/moisture", "cellar/#"}
 		o.Password = func() (string, error) { return "stale-secret", nil }
@@ -136,7 +136,7 @@ func TestShippedAccessList(t *testing.T) {
 	require.NoError(t, c.stop(t))
 	assert.NotContains(t, c.log.String(), "stale-secret")
 
-	c = newClient(t, m.address, rec, func(o *mqtt.Options) {
+	c = newClient(t, m.Address, rec, func(o *mqtt.Options) {
 		o.Username = "wickd"
 		o.Topics = []string{"kestrel/+/moisture", "cellar/#"}
 		o.Password = func() (string, error) { return "p-wickd", nil }
@@ -148,7 +148,7 @@ func TestShippedAccessList(t *testing.T) {
 	// it would have come before the next. A denied sender may be cut off after
 	// its PUBACK, hence a sensor each.
 	publish := func(user, topic string, n int) {
-		s := newSensor(t, m.address, "sensor-"+strconv.Itoa(n), func(o *paho.ClientOptions) {
+		s := newSensor(t, m.Address, "sensor-"+strconv.Itoa(n), func(o *paho.ClientOptions) {
 			o.SetUsername(user).SetPassword("p-" + user)
 		})
 		s.waitConnected(t)

@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/ingest/mqtt"
+	"wickd/ingest/rig"
 )
 
 func TestTransports(t *testing.T) {
@@ -43,7 +44,7 @@ func TestTransports(t *testing.T) {
 			m := startMosquitto(t, "\nallow_anonymous true\n", tt.listen+"\nallow_anonymous true\n")
 			rec := newRecorder()
 			c := newClient(t, "", rec, func(o *mqtt.Options) {
-				o.URL = tt.scheme + "://" + m.address
+				o.URL = tt.scheme + "://" + m.Address
 				o.CAFile = tt.caFile
 			})
 			if tt.failure != "" {
@@ -62,7 +63,7 @@ func TestTransports(t *testing.T) {
 
 // mosquitto cannot bind WebSockets to the loopback address, the library can.
 func TestWebSocket(t *testing.T) {
-	address := freeAddress(t)
+	address := rig.FreeAddress(t)
 	newStrict(t, new(strict), mochi.NewDefaultServerCapabilities(),
 		listeners.NewWebsocket(listeners.Config{ID: "ws", Address: address}))
 	rec := newRecorder()

@@ -18,7 +18,7 @@ var brokers = map[string]func(t *testing.T) (section, address string){
 	"embedded": func(*testing.T) (string, string) { return embedded, "" },
 	"mosquitto": func(t *testing.T) (string, string) {
 		m := startMosquitto(t)
-		return m.section(), m.address
+		return through(m), m.Address
 	},
 }
 
@@ -77,10 +77,10 @@ func TestADryBagReachesTheMailbox(t *testing.T) {
 func TestARetainedMessageIsNotFresh(t *testing.T) {
 	t.Parallel()
 	m := startMosquitto(t)
-	s := connect(t, m.address)
+	s := connect(t, m.Address)
 	s.retain("bench/p2/moisture", "9.5", true)
 	p := newPhone(t)
-	d := run(t, daemon.Options{Config: bench(t, m.section(), p.section())})
+	d := run(t, daemon.Options{Config: bench(t, through(m), p.section())})
 	d.eventually(func() bool { return strings.Contains(scrape(t, d), `wickd_readings_total{verdict="retained"} 1`) }, "the retained message is not counted")
 	s.publish("bench/p1/moisture", "9.5")
 	d.eventually(func() bool { return len(p.notes()) > 0 }, "the phone is not told of p1")

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"wickd/ingest/rig"
 	"wickd/model"
 )
 
@@ -28,7 +29,7 @@ type influx struct {
 
 func startInflux(t testing.TB) *influx {
 	t.Helper()
-	i := &influx{t: t, program: needs(t, "influxd"), address: freeAddress(t)}
+	i := &influx{t: t, program: rig.Program(t, "influxd"), address: rig.FreeAddress(t)}
 	dir := t.TempDir()
 	i.config = filepath.Join(dir, "influxd.conf")
 	require.NoError(t, os.WriteFile(i.config, fmt.Appendf(nil, `reporting-disabled = true

@@ -300,10 +300,10 @@ func TestLiveDayReplaysTheSame(t *testing.T) {
 func TestLiveDayWithABrokerReplaysTheSame(t *testing.T) {
 	t.Parallel()
 	m := startMosquitto(t)
-	c := bench(t, m.section())
+	c := bench(t, through(m))
 	l := live(t, c, sim.Fault{Kind: sim.WickLostContact, Subject: model.BagSubject("p2"), Start: start.Add(2 * time.Hour), Size: 0.05})
 	l.begin()
-	l.sensors = connect(t, m.address)
+	l.sensors = connect(t, m.Address)
 	l.until(3)
 	l.end()
 	l.until(5) // the broker keeps it
@@ -311,15 +311,15 @@ func TestLiveDayWithABrokerReplaysTheSame(t *testing.T) {
 	l.settle(12)
 	l.until(6)
 
-	m.stop()
+	m.Stop()
 	l.daemon.eventually(func() bool { return !l.ready() }, "the daemon does not notice that the broker is gone")
 	l.away(7.5)
-	m.start()
+	m.Start()
 	l.daemon.eventually(l.ready, "the daemon does not come back")
 	l.until(9)
 	l.end()
-	m.stop() // mosquitto forgets nothing, and the daemon has heard it all
-	m.start()
+	m.Stop() // mosquitto forgets nothing, and the daemon has heard it all
+	m.Start()
 	l.begin()
 	l.until(10)
 	l.end()

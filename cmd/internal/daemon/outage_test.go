@@ -25,11 +25,11 @@ func TestALostBrokerIsOneAlert(t *testing.T) {
 	t.Parallel()
 	m := startMosquitto(t)
 	p := newPhone(t)
-	l := live(t, bench(t, m.section(), p.section(), prompt))
+	l := live(t, bench(t, through(m), p.section(), prompt))
 	l.begin()
-	l.sensors = connect(t, m.address)
+	l.sensors = connect(t, m.Address)
 	l.until(3)
-	m.stop()
+	m.Stop()
 	l.daemon.eventually(func() bool { return !l.ready() }, "the daemon does not notice that the broker is gone")
 	l.away(6)
 	l.daemon.eventually(func() bool {
@@ -42,7 +42,7 @@ func TestALostBrokerIsOneAlert(t *testing.T) {
 	has(t, metrics, "wickd_broker_connected 0\n")
 	hasNot(t, metrics, `condition="sensor-silent"`)
 
-	m.start()
+	m.Start()
 	l.daemon.eventually(l.ready, "the daemon does not come back")
 	l.until(6.5)
 	l.daemon.eventually(func() bool {
@@ -61,9 +61,9 @@ func TestABacklogIsHistoryAndNoAlert(t *testing.T) {
 	t.Parallel()
 	m := startMosquitto(t)
 	p := newPhone(t)
-	l := live(t, bench(t, m.section(), p.section(), prompt))
+	l := live(t, bench(t, through(m), p.section(), prompt))
 	l.begin()
-	l.sensors = connect(t, m.address)
+	l.sensors = connect(t, m.Address)
 	l.until(3)
 	l.end()
 

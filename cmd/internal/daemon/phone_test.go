@@ -11,6 +11,8 @@ import (
 	"sync"
 	"testing"
 
+	"wickd/ingest/rig"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -67,8 +69,8 @@ type mailbox struct{ smtp, http string }
 
 func startMailbox(t testing.TB) mailbox {
 	t.Helper()
-	b := mailbox{freeAddress(t), freeAddress(t)}
-	cmd := exec.Command(needs(t, "mailpit"), "--smtp", b.smtp, "--listen", b.http,
+	b := mailbox{rig.FreeAddress(t), rig.FreeAddress(t)}
+	cmd := exec.Command(rig.Program(t, "mailpit"), "--smtp", b.smtp, "--listen", b.http,
 		"--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check")
 	require.NoError(t, cmd.Start())
 	t.Cleanup(func() {

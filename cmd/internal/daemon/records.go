@@ -120,7 +120,7 @@ func bagRecord(b model.BagEstimate) BagRecord {
 		WaterContent: b.WaterContent.Value, WaterContentSD: b.WaterContent.SD,
 		Uptake: b.Uptake, UptakePerDay: b.UptakePerDay.Value,
 		WickHealth: b.WickHealth.Value, WickHealthSD: b.WickHealth.SD,
-		DryAt: b.DryAt, DemandFactor: b.DemandFactor.Value, ProbeOffset: b.ProbeOffset.Value,
+		DryAt: second(b.DryAt), DemandFactor: b.DemandFactor.Value, ProbeOffset: b.ProbeOffset.Value,
 		Quality: b.WaterContent.Quality, Cause: b.Cause,
 	}
 }
@@ -129,9 +129,26 @@ func reservoirRecord(v model.ReservoirEstimate) ReservoirRecord {
 	return ReservoirRecord{
 		Record: "reservoir", Time: v.Time.UTC(), Reservoir: v.Reservoir,
 		Volume: v.Volume.Value, VolumeSD: v.Volume.SD, DrawPerDay: v.DrawPerDay.Value,
-		Unexplained: v.Unexplained.Value, UnexplainedSD: v.Unexplained.SD, EmptyAt: v.EmptyAt,
+		Unexplained: v.Unexplained.Value, UnexplainedSD: v.Unexplained.SD, EmptyAt: emptyAt(v.EmptyAt),
 		EC: known(v.EC), PH: known(v.PH), Temperature: known(v.Temperature), Quality: v.Volume.Quality,
 	}
+}
+
+// second rounds a forecast to the second: what is behind it differs from one
+// processor to the next.
+func second(t *time.Time) *time.Time {
+	if t == nil {
+		return nil
+	}
+	rounded := t.UTC().Round(time.Second)
+	return &rounded
+}
+
+func emptyAt(q *model.Quantiles) *model.Quantiles {
+	if q == nil {
+		return nil
+	}
+	return &model.Quantiles{P05: second(q.P05), P50: second(q.P50), P95: second(q.P95)}
 }
 
 // known is the value of a figure that was ever measured.

@@ -3,12 +3,6 @@ package daemon_test
 import (
 	"context"
 	"errors"
-	"net"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -16,6 +10,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"wickd/ingest/mqtt"
+	"wickd/ingest/rig"
 	"wickd/model/sim"
 )
 
@@ -69,85 +64,11 @@ func (s *sensors) all(messages []sim.Message) {
 	require.NoError(s.t, g.Wait())
 }
 
-// mosquitto is a real broker on a port of its own, set up as the shipped
-// configuration sets it up.
-type mosquitto struct {
-	t       testing.TB
-	path    string
-	dir     string
-	address string
-	log     *logs
-	cmd     *exec.Cmd
-}
-
-// needs looks for a program that a test cannot do without. A test that it is
-// missing for is skipped, but not in CI.
-func needs(t testing.TB, name string, places ...string) string {
+// startMosquitto starts the broker as the shipped configuration sets it up.
+func startMosquitto(t testing.TB) *rig.Mosquitto {
 	t.Helper()
-	if named := os.Getenv("WICKD_" + strings.ToUpper(name)); named != "" {
-		places = append([]string{named}, places...)
-	}
-	for _, place := range append([]string{name}, places...) {
-		if path, err := exec.LookPath(place); err == nil {
-			return path
-		}
-	}
-	if os.Getenv("CI") == "true" {
-		require.FailNow(t, name+" is not installed, and CI must test against the real one")
-	}
-	t.Skip(name + " is not installed: nothing is tested against it here")
-	return ""
+	return rig.StartMosquitto(t, "../../../deploy/mosquitto/wickd.conf")
 }
 
-func startMosquitto(t testing.TB) *mosquitto {
-	t.Helper()
-	m := &mosquitto{t: t, path: needs(t, "mosquitto", "/usr/sbin/mosquitto"), dir: t.TempDir(), address: freeAddress(t), log: &logs{}}
-	conf, err := os.ReadFile("../../../deploy/mosquitto/wickd.conf")
-	require.NoError(t, err)
-	_, port, err := net.SplitHostPort(m.address)
-	require.NoError(t, err)
-	const shipped = "\nlistener 1883 127.0.0.1\n"
-	require.Contains(t, string(conf), shipped)
-	text := strings.Replace(string(conf), shipped, "\nlistener "+port+" 127.0.0.1\n", 1)
-	text += "\npersistence_location " + m.dir + "/\nlog_dest stderr\n"
-	if os.Getuid() == 0 {
-		text += "user root\n" // or it drops privileges and cannot write its file
-	}
-	require.NoError(t, os.WriteFile(filepath.Join(m.dir, "mosquitto.conf"), []byte(text), 0o600))
-	m.start()
-	t.Cleanup(m.stop)
-	return m
-}
-
-func (m *mosquitto) start() {
-	m.t.Helper()
-	m.cmd = exec.Command(m.path, "-c", filepath.Join(m.dir, "mosquitto.conf"))
-	m.cmd.Stderr = m.log
-	require.NoError(m.t, m.cmd.Start())
-	require.Eventually(m.t, func() bool {
-		c, err := net.DialTimeout("tcp", m.address, time.Second)
-		if err == nil {
-			_ = c.Close()
-		}
-		return err == nil
-	}, patience, pollIt, "mosquitto does not listen: %s", m.log)
-}
-
-func (m *mosquitto) stop() {
-	if m.cmd == nil {
-		return
-	}
-	_ = m.cmd.Process.Signal(syscall.SIGTERM)
-	_ = m.cmd.Wait()
-	m.cmd = nil
-}
-
-func (m *mosquitto) section() string { return `mqtt: {broker: "tcp://` + m.address + `"}` }
-
-func freeAddress(t testing.TB) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
-}
+// through is the section of a site file that uses it.
+func through(m *rig.Mosquitto) string { return `mqtt: {broker: "tcp://` + m.Address + `"}` }

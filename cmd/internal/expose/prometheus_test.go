@@ -3,7 +3,6 @@ package expose_test
 import (
 	"encoding/json"
 	"fmt"
-	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -21,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/cmd/internal/expose"
+	"wickd/ingest/rig"
 	"wickd/model"
 )
 
@@ -89,13 +89,7 @@ func exporter(t *testing.T) *httptest.Server {
 // test ends, scraping target, and gives its address.
 func startPrometheus(t *testing.T, target string) string {
 	t.Helper()
-	program, err := exec.LookPath("prometheus")
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("prometheus is missing (Debian package prometheus), and CI=true allows no skip")
-		}
-		t.Skip("prometheus is not installed (Debian package prometheus)")
-	}
+	program := rig.Program(t, "prometheus")
 	rules, err := filepath.Abs(rulesFile)
 	require.NoError(t, err)
 	dir := t.TempDir()
@@ -108,7 +102,7 @@ scrape_configs:
     static_configs: [{targets: [%q]}]
 `, rules, target), 0o644))
 
-	address := freeAddress(t)
+	address := rig.FreeAddress(t)
 	log, err := os.Create(filepath.Join(dir, "log"))
 	require.NoError(t, err)
 	command := exec.CommandContext(t.Context(), program, "--config.file="+config,
@@ -131,16 +125,6 @@ scrape_configs:
 		return answer.StatusCode == http.StatusOK
 	}, 30*time.Second, 100*time.Millisecond, "prometheus does not get ready: see %s", log.Name())
 	return base
-}
-
-// freeAddress is one that was free a moment ago: Prometheus cannot say which
-// port it chose itself.
-func freeAddress(t *testing.T) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
 }
 
 type queryAnswer struct {

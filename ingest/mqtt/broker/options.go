@@ -42,7 +42,7 @@ type Options struct {
 	// daemon's own status.
 	ReadOnly []string
 
-	// Authenticate checks a username and password; see PasswordFile. Nil:
+	// Authenticate checks a username and password. Nil:
 	// nobody is asked.
 	Authenticate func(username, password string) bool
 	// AllowAnonymous lets clients in that give no username, also from the

@@ -23,6 +23,9 @@ const (
 	ECOffTarget        model.Condition = "ec-off-target"
 	PHOffTarget        model.Condition = "ph-off-target"
 	SolutionWarm       model.Condition = "solution-warm"
+	ECDrift            model.Condition = "ec-drift"
+	SaltBuilding       model.Condition = "salt-building"
+	RootsHot           model.Condition = "roots-hot"
 	ChannelDry         model.Condition = "channel-dry"
 	WickFailing        model.Condition = "wick-failing"
 	BagNotDrinking     model.Condition = "bag-not-drinking"
@@ -39,8 +42,10 @@ func Conditions() []Definition {
 		sensorConditions(),
 		reservoirConditions(),
 		solutionConditions(),
+		courseConditions(),
 		channelConditions(),
 		wickConditions(),
+		rootConditions(),
 		moistureConditions(),
 	)
 }

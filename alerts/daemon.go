@@ -21,7 +21,7 @@ func daemonConditions() []Definition {
 			Rationale: Rationale{
 				Cause:       "the disk is full, worn out or read-only",
 				Consequence: "readings are no longer kept and no alert can be trusted",
-				Action:      "free or replace the disk, then restart wickd",
+				Action:      "free some space, or replace the disk and restart wickd",
 				Severity:    Severe,
 				Respond:     12 * time.Hour,
 			},
@@ -77,7 +77,7 @@ func journalFailing(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: "wickd cannot keep its readings: no alert can be trusted now",
 			Why:      sentences(h.JournalEvidence, "A reading that cannot be written to disk is not used"),
-			Action:   "Free space on the disk or replace it, then restart wickd. Look at the bags yourself until then.",
+			Action:   "If the disk is full, free some space: wickd goes on by itself. If it is worn out or read-only, replace it and restart wickd. Look at the bags yourself until then.",
 		}}
 	})
 }

@@ -11,9 +11,6 @@
 // without one does not construct, as alarm-management practice asks
 // (IEC 62682, ANSI/ISA-18.2; OPC UA Part 9 states the same model).
 //
-// Not here: salt-building and ec-drift. Both need figures that a snapshot does
-// not carry, the EC of the root zone and the trend of the solution's EC.
-//
 // Invariants:
 //
 //   - Stale or bad input holds an alert's state: it neither raises nor clears,

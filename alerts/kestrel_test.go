@@ -53,6 +53,7 @@ func healthy(now time.Time) model.Snapshot {
 		s.Bags = append(s.Bags, model.BagEstimate{
 			Bag: id, Channel: id[:1], Time: now, WaterContent: measured(0.45, 0.01), UptakePerDay: measured(1.5, 0.1),
 			WickHealth: measured(0.95, 0.05), DemandFactor: measured(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
+			Temperature: measured(22, 0.2), Oxygen: 8.6, Salt: model.Salt{EC: measured(1.5, 0.2), Limit: 2.2},
 		})
 		s.Sensors = append(s.Sensors, model.SensorHealth{
 			Sensor: model.BagSubject(id).Sensor(model.Moisture), LastMessage: now, LastGood: now, Expected: 15 * time.Minute, Value: 0.45,

@@ -50,6 +50,24 @@ func TestMessages(t *testing.T) {
 		})}},
 		{"ec-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 1.9 })}},
 		{"ec-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 0.9 })}},
+		{"ec-off-target, a wrong refill", []trouble{solution(func(r *model.ReservoirEstimate) {
+			r.EC.Value = 0.9
+			r.Poured = &model.Poured{At: r.Time.Add(-3 * time.Hour), Litres: 60, EC: 0.35, By: -0.5, Cause: model.CausePlainRefill,
+				Evidence: "60 L were poured in; by the balance of salt they had 0.35 ± 0.10 mS/cm: that is plain water; add concentrate"}
+		})}},
+		{"ec-drift", []trouble{solution(func(r *model.ReservoirEstimate) {
+			r.EC.Value = 1.5
+			r.ECCourse = model.Course{Rate: 0.05, SD: 0.004, Over: 4 * 24 * time.Hour, Cause: model.CauseWaterOverFeed,
+				Evidence: "EC moved by +0.05 mS/cm a day while 30 % of the solution left: plants and air took more water than feed; top up with a weaker solution"}
+		})}},
+		{"roots-hot", []trouble{func(s *model.Snapshot) { s.Bags[0].Temperature, s.Bags[0].Oxygen = measured(34, 0.2), 7.0 }}},
+		{"salt-building", []trouble{func(s *model.Snapshot) {
+			s.Bags[0].Salt = model.Salt{EC: measured(2.9, 0.6), Limit: 2.2, Above: 0.88, Since: noon.AddDate(0, 0, -40), Flush: 6.2, Feed: 1.2}
+		}}},
+		{"ph-off-target, drifting", []trouble{solution(func(r *model.ReservoirEstimate) {
+			r.PH.Value = 6.8
+			r.PHCourse = model.Course{Rate: 0.12, SD: 0.01, Over: 5 * 24 * time.Hour, Cause: model.CauseNitrateUptake, Evidence: "pH moves by +0.12 a day: plants that take nitrate leave bicarbonate"}
+		})}},
 		{"ph-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 6.8 })}},
 		{"ph-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 4.9 })}},
 		{"solution-warm", []trouble{solution(func(r *model.ReservoirEstimate) { r.Temperature.Value = 28.3 })}},

@@ -68,28 +68,26 @@ func solutionConditions() []Definition {
 
 func ecOffTarget(sc *scene, d *Definition) []finding {
 	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
-		target, band := built.Target.EC, built.Target.ECTolerance
+		target, band := built.Target.EC, ecBand(built.Target)
 		if target <= 0 {
 			return Verdict{State: Clear}
 		}
 		if !fresh(r.EC) {
 			return Verdict{State: Unknown}
 		}
-		if band <= 0 {
-			band = math.Max(ecBandShare*target, ecBandLeast)
-		}
 		if above(math.Abs(r.EC.Value-target), band, math.Min(d.Deadband, band/2), held) == Clear {
 			return relief(held, "EC of reservoir %s is right again: %s", r.Reservoir, ecText(r.EC.Value))
 		}
-		v := Verdict{State: Holds, Message: model.Message{
+		cause, evidence := whyOffTarget(r, r.EC.Value > target)
+		v := Verdict{State: Holds, Cause: cause, Message: model.Message{
 			Headline: fmt.Sprintf("EC of reservoir %s is too low: %s, target %s", r.Reservoir, ecText(r.EC.Value), ecText(target)),
-			Why:      sentences(fmt.Sprintf("The band is %s to %s. In weak solution growth slows", ecText(target-band), ecText(target+band)), r.Evidence),
-			Action:   "Measure with a hand meter first. Then add feed in small steps, stir, wait half an hour and measure again.",
+			Why:      sentences(fmt.Sprintf("The band is %s to %s. In weak solution growth slows", ecText(target-band), ecText(target+band)), evidence),
+			Action:   "Measure with a hand meter first. Then add feed in small steps, stir, wait half an hour and measure again; \"wickd mix correct\" works out how much.",
 			Caution:  cautionMixing,
 		}}
 		if r.EC.Value > target {
 			v.Message.Headline = fmt.Sprintf("EC of reservoir %s is too high: %s, target %s", r.Reservoir, ecText(r.EC.Value), ecText(target))
-			v.Message.Why = sentences(fmt.Sprintf("The band is %s to %s. In strong solution roots cannot draw water", ecText(target-band), ecText(target+band)), r.Evidence)
+			v.Message.Why = sentences(fmt.Sprintf("The band is %s to %s. In strong solution roots cannot draw water", ecText(target-band), ecText(target+band)), evidence)
 			v.Message.Action = "Measure with a hand meter first. Then thin it with plain water" + thinning(r, target) + ", stir, wait half an hour and measure again."
 			v.Message.Caution = cautionMains
 		}
@@ -123,18 +121,26 @@ func phOffTarget(sc *scene, d *Definition) []finding {
 		}
 		v := Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("pH of reservoir %s is too high: %.1f, target %.1f", r.Reservoir, r.PH.Value, target),
-			Why:      fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale.", target-band, target+band),
+			Why:      sentences(fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale", target-band, target+band), phEvidence(r, true)),
 			Action:   "Check the probe in fresh buffer first. Then add a little diluted pH-down, stir, wait half an hour and measure again.",
 			Caution:  cautionAcid,
 		}}
 		if r.PH.Value < target {
 			v.Message.Headline = fmt.Sprintf("pH of reservoir %s is too low: %.1f, target %.1f", r.Reservoir, r.PH.Value, target)
-			v.Message.Why = fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up.", target-band, target+band)
+			v.Message.Why = sentences(fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up", target-band, target+band), phEvidence(r, false))
 			v.Message.Action = "Check the probe in fresh buffer first. Then add a little diluted pH-up, stir, wait half an hour and measure again."
 			v.Message.Caution = cautionAlkali
 		}
 		return v
 	})
+}
+
+// phEvidence is what the course of the pH says of why it is high or low.
+func phEvidence(r *model.ReservoirEstimate, high bool) string {
+	if c := r.PHCourse; c.Cause != "" && (c.Rate > 0) == high {
+		return c.Evidence
+	}
+	return ""
 }
 
 func solutionWarm(sc *scene, d *Definition) []finding {
@@ -151,7 +157,7 @@ func solutionWarm(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is too warm: %.1f °C, limit %.0f °C", r.Reservoir, r.Temperature.Value, limit),
-			Why:      "Warm solution holds little oxygen while roots need more of it; root rot follows within days.",
+			Why:      sentences("Warm solution holds little oxygen while roots need more of it; root rot follows within days", oxygenText(r.Temperature.Value, r.Oxygen)),
 			Action:   "Shade the reservoir and the channels from the sun, insulate them, top up with cool water.",
 		}}
 	})

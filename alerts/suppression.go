@@ -27,6 +27,7 @@ func suppressions() []suppression {
 		{cause: BrokerLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
 		{cause: ReservoirExhausted, effects: []model.Condition{ReservoirRunout, ReservoirLow}},
 		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting},
+		{cause: ECOffTarget, effects: []model.Condition{ECDrift}},
 		{cause: ReservoirRunout, effects: []model.Condition{ReservoirLow}},
 		{cause: ChannelDry, effects: bags, linger: rewetting},
 		{cause: WickFailing, effects: []model.Condition{BagDrying}},

@@ -51,9 +51,27 @@ type BagEstimate struct {
 	DryAt    *time.Time // median forecast; nil: not within the horizon
 	Dry      Quantiles
 
+	Salt        Salt
+	Temperature Measured // of the root zone, °C; Unknown without a probe
+	Oxygen      float64  // that its water can hold at that temperature, mg/L; 0: not known
+
 	Cause      Cause     // what the diagnosis favours when something is wrong; empty: nothing
 	CauseSince time.Time // about when it began; zero: not known
 	Evidence   string
+}
+
+// Salt is what is known of the salt in a bag's water. Quality Unknown: neither
+// the EC of the reservoir nor its target is known.
+type Salt struct {
+	EC    Measured  // of the water in the root zone, mS/cm at 25 °C
+	Limit float64   // that the crop bears there, mS/cm
+	Above float64   // probability that the EC lies above the limit, 0–1
+	Since time.Time // when the bag was last known to hold nothing but solution
+	// LimitAt is when the EC reaches the limit at today's course; nil: not
+	// within a year.
+	LimitAt *time.Time
+	Flush   float64 // L of solution, from the top, that would bring it half-way from the limit to the feed
+	Feed    float64 // EC of a feed under which it would stand still, mS/cm
 }
 
 // Cause names an explanation that the diagnosis weighs against others.
@@ -72,6 +90,16 @@ const (
 	CauseProbeSilent      Cause = "probe-silent"
 	CauseReservoirEmpty   Cause = "reservoir-empty"
 	CauseUndecided        Cause = "undecided"
+
+	CauseWaterOverFeed  Cause = "water-over-feed" // more water than salt leaves the reservoir
+	CauseFeedOverWater  Cause = "feed-over-water"
+	CauseWrongRefill    Cause = "wrong-refill"
+	CausePlainRefill    Cause = "plain-refill" // plain water was poured in
+	CauseWrongDose      Cause = "wrong-dose"
+	CauseProbeDrift     Cause = "probe-drift"
+	CauseHardWater      Cause = "hard-water"
+	CauseNitrateUptake  Cause = "nitrate-uptake"
+	CauseAmmoniumUptake Cause = "ammonium-uptake"
 )
 
 // ChannelEstimate is what is known of one channel.
@@ -98,9 +126,31 @@ type ReservoirEstimate struct {
 	EC          Measured // mS/cm at 25 °C
 	PH          Measured
 	Temperature Measured // °C
+	Oxygen      float64  // that the solution can hold at that temperature, mg/L; 0: not known
 	LastRefill  time.Time
+	ECCourse    Course
+	PHCourse    Course
+	Poured      *Poured // what was last poured in, if it was judged
 	Cause       Cause
 	Evidence    string
+}
+
+// Course is how a figure of the solution moves, and the likely reason.
+type Course struct {
+	Rate, SD float64       // per day
+	Over     time.Duration // that it was watched for; zero: nothing is known
+	Cause    Cause         // empty: it is steady
+	Evidence string
+}
+
+// Poured is what somebody poured into a reservoir, by the balance of salt.
+type Poured struct {
+	At       time.Time
+	Litres   float64 // 0: a dose that the level does not show
+	EC, SD   float64 // of what was poured, mS/cm; 0 for a dose
+	By       float64 // that it changed the EC of the reservoir, mS/cm
+	Cause    Cause   // empty: it was right
+	Evidence string
 }
 
 // SensorHealth is what is known of one sensor.

@@ -119,8 +119,11 @@ type Reservoir struct {
 	Full, Empty float64 // level, mm; at Empty the channels are no longer fed
 	Low         float64 // level at which a refill is due, mm
 	Target      Target
-	MaxTemp     float64  // solution temperature above which roots suffer, °C; 0: default
-	Sensors     []Sensor // in the order level, ec, ph, temperature
+	MaxTemp     float64 // solution temperature above which roots suffer, °C; 0: default
+	// FloatValve says that a valve keeps the level: it no longer tells what was
+	// drawn.
+	FloatValve bool
+	Sensors    []Sensor // in the order level, ec, ph, temperature
 }
 
 // Channel is a trough of solution that bags lie over.
@@ -149,6 +152,8 @@ type Bag struct {
 	Crop    string    // key of Site.Crops
 	Canopy  float64   // m² of canopy of the whole bag; 0: from plants
 	Planted time.Time // zero: not known
+	Flushed time.Time // when salt was last washed out from the top; zero: never
+	MaxTemp float64   // root-zone temperature above which roots suffer, °C; 0: default
 
 	DryLimit float64 // water content below which the bag is dry; 0: from the medium
 	AirLimit float64 // air space below which the bag is waterlogged, 0–1; 0: default

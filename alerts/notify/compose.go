@@ -2,6 +2,7 @@ package notify
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -14,10 +15,26 @@ import (
 // Message is what one recipient gets: the title fits a lock screen, the text is
 // the whole of it and begins with the title.
 type Message struct {
+	Time     time.Time // when it was composed
 	Title    string
 	Text     string
 	Priority model.Priority // of the most urgent notice in it
 	Notices  int            // how many it tells of
+
+	Page    string   // address of the most urgent alert's page; empty: none
+	Image   string   // address of its picture, for services that fetch it; empty: none
+	Answers []Answer // buttons that the service itself can show
+	// Draw gives the picture as PNG, for services that take one; it is called
+	// only for them. A nil Draw, or nil bytes: there is none.
+	Draw func(ctx context.Context) []byte
+}
+
+// drawn is the picture, if there is one.
+func (m Message) drawn(ctx context.Context) []byte {
+	if m.Draw == nil {
+		return nil
+	}
+	return m.Draw(ctx)
 }
 
 const (
@@ -29,14 +46,16 @@ const (
 
 // Compose joins notices into one message, the most urgent first. It needs at
 // least one notice. An alert that is over before it was told is told as over.
-// What is told word by word and not over carries its link, if link gives one.
-func Compose(now time.Time, zone *time.Location, notices []Notice, link func(Notice) string) Message {
+// What is told word by word and not over carries its links, if links gives any.
+func Compose(now time.Time, zone *time.Location, notices []Notice, links func(Notice) Links) Message {
+	if links == nil {
+		links = func(Notice) Links { return Links{} }
+	}
 	notices = settle(notices)
-	slices.SortStableFunc(notices, func(a, b Notice) int {
-		return cmp.Or(order(a)-order(b), a.Time.Compare(b.Time), cmp.Compare(a.Subject, b.Subject))
-	})
-	page := page{now, zone, link}
-	m := Message{Title: heading(notices), Priority: notices[0].Priority, Notices: len(notices)}
+	slices.SortStableFunc(notices, pressing)
+	page := page{now, zone, links}
+	m := Message{Time: now, Title: heading(notices), Priority: notices[0].Priority, Notices: len(notices)}
+	m.link(notices, links)
 	switch {
 	case len(notices) == 1:
 		m.Text = page.whole(notices[0])
@@ -50,6 +69,14 @@ func Compose(now time.Time, zone *time.Location, notices []Notice, link func(Not
 	}
 	return m
 }
+
+// pressing sorts the most urgent first, then the oldest.
+func pressing(a, b Notice) int {
+	return cmp.Or(order(a)-order(b), a.Time.Compare(b.Time), cmp.Compare(a.Subject, b.Subject))
+}
+
+// mostUrgent is what a message begins with. It needs at least one notice.
+func mostUrgent(notices []Notice) Notice { return slices.MinFunc(settle(notices), pressing) }
 
 // order puts what stands before what is over, and the most urgent first.
 func order(n Notice) int {
@@ -115,9 +142,9 @@ func heading(notices []Notice) string {
 
 // page is what the text of a message is written with.
 type page struct {
-	now  time.Time
-	zone *time.Location
-	link func(Notice) string
+	now   time.Time
+	zone  *time.Location
+	links func(Notice) Links
 }
 
 // whole is everything a notice says; a late one says when it was, because "in
@@ -127,10 +154,10 @@ func (p page) whole(n Notice) string {
 	if p.now.Sub(n.Time) >= old {
 		text += "\nThis was so on " + n.Time.In(p.zone).Format("Mon 2 Jan 15:04") + "."
 	}
-	if p.link == nil || n.Kind == model.Cleared {
+	if n.Kind == model.Cleared {
 		return text
 	}
-	if address := p.link(n); address != "" {
+	if address := p.links(n).Page; address != "" {
 		text += "\n" + address
 	}
 	return text

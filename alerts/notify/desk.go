@@ -109,7 +109,12 @@ func together(letters []letter) []letter {
 }
 
 func (k *desk) compose(now time.Time, notices []Notice) Message {
-	return Compose(now, k.d.o.Zone, notices, func(n Notice) string { return k.d.o.Link(n, k.to.ID, now) })
+	m := Compose(now, k.d.o.Zone, notices, func(n Notice) Links { return k.d.o.Links(n, k.to.ID, now) })
+	if draw := k.d.o.Picture; draw != nil {
+		first := mostUrgent(notices)
+		m.Draw = func(ctx context.Context) []byte { return draw(ctx, first) }
+	}
+	return m
 }
 
 // pointless reports whether a notice has been overtaken: it calls for an answer

@@ -16,8 +16,8 @@ import (
 func TestAMessageCarriesItsLink(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h := newHouse(t, person("phone"), person("mail"))
-		h.options.Link = func(n Notice, recipient string, _ time.Time) string {
-			return "https://yard.example/alert/" + recipient + "/" + string(n.Subject)
+		h.options.Links = func(n Notice, recipient string, _ time.Time) Links {
+			return Links{Page: "https://yard.example/alert/" + recipient + "/" + string(n.Subject)}
 		}
 		h.open()
 		h.tell(raised("bag/a1", model.PriorityUrgent), raised("bag/a2", model.PriorityUrgent))

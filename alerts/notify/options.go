@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -28,9 +29,13 @@ type Options struct {
 	// Stands reports whether an occurrence still waits for an answer. A reminder
 	// or an escalation of one that does not is dropped; nil: none is.
 	Stands func(occurrence string) bool
-	// Link gives the address under which a recipient can look at an alert and
-	// answer it; nil or "": the message has none.
-	Link func(n Notice, recipient string, now time.Time) string
+	// Links gives the addresses under which a recipient can look at an alert and
+	// answer it; nil: there are none.
+	Links func(n Notice, recipient string, now time.Time) Links
+	// Picture draws what a notice is about as PNG, for services that take a
+	// picture; nil bytes: nothing to draw, and nil: nothing ever. It is called
+	// from several goroutines, at the time of sending.
+	Picture func(ctx context.Context, n Notice) []byte
 	// Observe is told of every attempt, for the metrics; nil: nobody. It is
 	// called from several goroutines.
 	Observe func(Attempt)
@@ -90,8 +95,8 @@ func (o Options) orDefault() (Options, error) {
 	if o.Stands == nil {
 		o.Stands = func(string) bool { return true }
 	}
-	if o.Link == nil {
-		o.Link = func(Notice, string, time.Time) string { return "" }
+	if o.Links == nil {
+		o.Links = func(Notice, string, time.Time) Links { return Links{} }
 	}
 	o.Backoff.First = orDefault(o.Backoff.First, 15*time.Second)
 	o.Backoff.Most = orDefault(o.Backoff.Most, 30*time.Minute)

@@ -3,16 +3,12 @@ package notify
 import (
 	"context"
 	"errors"
-	"mime"
-	"slices"
 	"strings"
 	"time"
 
 	"github.com/nicholas-fedor/shoutrrr"
-	"github.com/nicholas-fedor/shoutrrr/pkg/format"
+	"github.com/nicholas-fedor/shoutrrr/pkg/services/email/smtp"
 	"github.com/nicholas-fedor/shoutrrr/pkg/types"
-
-	"wickd/model"
 )
 
 // DefaultTimeout is how long a service has to take a message: mail servers that
@@ -60,7 +56,7 @@ func (s *URLSender) Send(ctx context.Context, url string, m Message) error {
 	done := make(chan error, 1)
 	go func() {
 		defer func() { <-s.slots }()
-		done <- send(url, m)
+		done <- send(ctx, url, m)
 	}()
 	select {
 	case err := <-done:
@@ -71,12 +67,17 @@ func (s *URLSender) Send(ctx context.Context, url string, m Message) error {
 }
 
 // send ends when the library lets it.
-func send(url string, m Message) error {
+func send(ctx context.Context, url string, m Message) error {
 	service, err := locate(url) // some services log in here
 	if err != nil {
 		return err
 	}
-	if err := service.Send(m.Text, params(url, service, m)); err != nil {
+	if mailbox, ok := service.(*smtp.Service); ok {
+		err = sendMail(ctx, mailbox.Config, m)
+	} else {
+		err = service.Send(m.Text, params(ctx, url, service, m))
+	}
+	if err != nil {
 		return classify(err)
 	}
 	return nil
@@ -94,51 +95,6 @@ func locate(url string) (types.Service, error) {
 		return nil, &SendError{Reason: BadURL}
 	}
 	return service, nil
-}
-
-// params passes title and priority to a service that knows them; the others
-// refuse what they do not know.
-func params(url string, service types.Service, m Message) *types.Params {
-	p := types.Params{}
-	scheme, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(url)), ":")
-	if hasTitle(service) {
-		title := clip(m.Title)
-		if scheme == "smtp" {
-			title = mime.QEncoding.Encode("utf-8", title) // RFC 2047; as it is when plain ASCII
-		}
-		p.SetTitle(title)
-	}
-	if level := priority(scheme, m.Priority); level != "" {
-		p["priority"] = level
-	}
-	return &p
-}
-
-// hasTitle reports whether a service has a title or subject to set.
-func hasTitle(service types.Service) bool {
-	resolver := format.NewPropKeyResolver(format.GetServiceConfig(service))
-	return slices.ContainsFunc(resolver.QueryFields(), func(key string) bool {
-		return strings.EqualFold(key, types.TitleKey)
-	})
-}
-
-// priority is what the push services call the urgent and the high, so that a
-// phone rings for them. Their own default serves for the rest.
-func priority(scheme string, p model.Priority) string {
-	urgent, high := p == model.PriorityUrgent, p == model.PriorityHigh
-	switch {
-	case scheme == "ntfy" && urgent:
-		return "max"
-	case scheme == "ntfy" && high:
-		return "high"
-	case scheme == "gotify" && urgent:
-		return "10"
-	case scheme == "gotify" && high:
-		return "7"
-	case scheme == "pushover" && (urgent || high):
-		return "1" // 2 would need a receipt to be fetched
-	}
-	return ""
 }
 
 // reasonOf is the label of an error of a Sender.

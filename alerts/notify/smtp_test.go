@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"io"
 	"net/http"
 	"net/url"
 	"os"
@@ -71,7 +72,13 @@ type mail struct {
 	Subject string
 	Text    string
 	To      []struct{ Address string }
+	Date    time.Time
+	Inline  []attachment
+	// Attachments are those that a reader has to ask for.
+	Attachments []attachment
 }
+
+type attachment struct{ PartID, FileName, ContentType string }
 
 func (s sink) mails(t *testing.T) []mail {
 	t.Helper()
@@ -84,6 +91,16 @@ func (s sink) mails(t *testing.T) []mail {
 		mails = append(mails, whole)
 	}
 	return mails
+}
+
+func (s sink) part(t *testing.T, m mail, a attachment) []byte {
+	t.Helper()
+	r, err := http.Get("http://" + s.http + "/api/v1/message/" + m.ID + "/part/" + a.PartID)
+	require.NoError(t, err)
+	defer r.Body.Close()
+	content, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	return content
 }
 
 func TestMail(t *testing.T) {
@@ -110,6 +127,42 @@ func TestMail(t *testing.T) {
 		require.Len(t, arrived.To, 1)
 		assert.Equal(t, "grower@example.com", arrived.To[0].Address)
 	}
+}
+
+// The picture stands under the text, byte for byte, for every address.
+func TestMailCarriesItsPicture(t *testing.T) {
+	s := startSink(t)
+	picture := []byte("\x89PNG\r\n\x1a\n" + strings.Repeat("\x00\xff\r\n.\r\n", 5000))
+	m := sample
+	m.Time = noon
+	m.Draw = func(context.Context) []byte { return picture }
+	require.NoError(t, NewURLSender(0).Send(t.Context(), "smtp://"+s.smtp+"/?from=wickd@example.com&fromname=Kestrel+Yard&to=grower@example.com,deputy@example.com", m))
+	got := s.mails(t)
+	require.Len(t, got, 2)
+	for _, mail := range got {
+		assert.Equal(t, m.Title, mail.Subject)
+		assert.Equal(t, m.Text, strings.TrimSpace(strings.ReplaceAll(mail.Text, "\r\n", "\n")))
+		assert.True(t, mail.Date.Equal(noon), "%s", mail.Date)
+		require.Len(t, mail.To, 1, "nobody sees who else is told")
+		require.Len(t, mail.Inline, 1, "%+v", mail)
+		assert.Equal(t, "image/png", mail.Inline[0].ContentType)
+		assert.Empty(t, mail.Attachments)
+		assert.Equal(t, picture, s.part(t, mail, mail.Inline[0]))
+	}
+}
+
+// An address that the server refuses does not keep the others from their mail;
+// when it refuses all, the mail is to be tried again.
+func TestMailToSeveral(t *testing.T) {
+	s := startSink(t, "--smtp-allowed-recipients", `^(grower|deputy)@example\.com$`)
+	address := func(to string) string { return "smtp://" + s.smtp + "/?from=wickd@example.com&to=" + to }
+	require.NoError(t, NewURLSender(0).Send(t.Context(), address("nobody@example.com,grower@example.com"), sample))
+	assert.Len(t, s.mails(t), 1)
+	err := NewURLSender(0).Send(t.Context(), address("nobody@example.com"), sample)
+	var got *SendError
+	require.ErrorAs(t, err, &got)
+	assert.Equal(t, Rejected, got.Reason)
+	assert.Len(t, s.mails(t), 1)
 }
 
 func TestMailWithAWrongPassword(t *testing.T) {

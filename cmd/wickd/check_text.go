@@ -147,6 +147,9 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 			fmt.Fprintf(b, ", %.1f days for its %s at peak demand (%.1f L a day)", v.DaysAtPeak, plural(v.Bags, "bag", "bags"), v.PeakDemand)
 		}
 		b.WriteString(".\n")
+		if v.FloatValve {
+			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails. A meter in the supply line, read by hand, finds a leak.", 2, 2))
+		}
 	}
 }
 

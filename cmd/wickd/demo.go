@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"os"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -43,11 +42,11 @@ func (d demoCommand) Run(ctx context.Context, c console) error {
 	if d.For < 0 || !(d.Speed >= 1 && d.Speed <= 36000) {
 		return usageError{errors.New("--for cannot be negative, and --speed lies between 1 and 36000")}
 	}
-	dir, err := os.MkdirTemp("", "wickd-demo-")
+	dir, remove, err := c.scratch.make("wickd-demo-")
 	if err != nil {
 		return err
 	}
-	defer func() { _ = os.RemoveAll(dir) }()
+	defer remove()
 	site, err := demoSite()
 	if err != nil {
 		return err

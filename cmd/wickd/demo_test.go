@@ -44,12 +44,14 @@ func TestDemoEndsWhenItsTimeIsOver(t *testing.T) {
 
 func TestDemoStopsAtOnceAtTheSecondSignal(t *testing.T) {
 	t.Parallel()
-	p := demo(t, t.TempDir())
+	scratch := t.TempDir()
+	p := demo(t, scratch)
 	p.eventually(func() bool { return strings.Contains(p.out.String(), "/metrics") }, "the demo does not begin")
 	p.signal(syscall.SIGINT)
 	p.signal(syscall.SIGINT)
 	_, took := p.wait()
 	assert.Less(t, took, promised)
+	requireEmpty(t, scratch)
 }
 
 func demo(t *testing.T, scratch string, args ...string) *process {

@@ -18,7 +18,7 @@ var update = flag.Bool("update", false, "rewrite what the commands are expected 
 func command(t *testing.T, args ...string) (code int, out, complaint string) {
 	t.Helper()
 	var stdout, stderr bytes.Buffer
-	code = execute(context.Background(), args, console{&stdout, &stderr})
+	code = execute(context.Background(), args, console{out: &stdout, err: &stderr})
 	return code, stdout.String(), stderr.String()
 }
 

@@ -42,6 +42,7 @@ type commands struct {
 // console is where a command reads and writes, so that tests can look.
 type console struct {
 	out, err io.Writer
+	scratch  *scratch
 }
 
 // errQuiet ends with exit code 1 after everything was said.
@@ -50,11 +51,13 @@ var errQuiet = errors.New("failed")
 // usageError is a mistake on the command line.
 type usageError struct{ error }
 
-func main() { os.Exit(start(os.Args[1:], console{os.Stdout, os.Stderr})) }
+func main() {
+	os.Exit(start(os.Args[1:], console{out: os.Stdout, err: os.Stderr, scratch: &scratch{}}))
+}
 
 // start parses a command line, does what it says and returns the exit code.
 func start(args []string, c console) int {
-	ctx, stop := interruptible()
+	ctx, stop := interruptible(c.scratch.clear)
 	defer stop()
 	return execute(ctx, args, c)
 }
@@ -103,8 +106,8 @@ func refuse(c console, err error) int {
 }
 
 // interruptible ends at the first Ctrl-C or SIGTERM; the second one ends the
-// process at once.
-func interruptible() (context.Context, context.CancelFunc) {
+// process at once, after last has tidied up.
+func interruptible(last func()) (context.Context, context.CancelFunc) {
 	ctx, cancel := context.WithCancel(context.Background())
 	signals := make(chan os.Signal, 2)
 	done := make(chan struct{})
@@ -117,6 +120,7 @@ func interruptible() (context.Context, context.CancelFunc) {
 			case <-signals:
 			}
 			if ctx.Err() != nil {
+				last()
 				os.Exit(exitFailed)
 			}
 			cancel()

@@ -12,7 +12,9 @@
 //   - A failed commit or disk write is final: every later write returns
 //     ErrFailed, because after a failed fsync nobody knows what is on disk
 //     (the page cache may have dropped it). A full disk is different: the
-//     transaction is undone as a whole and a later one may succeed.
+//     transaction is undone as a whole and a later one may succeed. A reserve
+//     is held back for what is urgent: with it gone, messages are not taken
+//     until it can be held back again.
 //   - The rows of a backlog follow each other, and at most one backlog, the
 //     newest, is unsettled.
 //   - One process has a journal open for writing; others may OpenReadOnly.

@@ -27,12 +27,23 @@ var (
 // failed wraps an error of a write.
 func failed(op string, err error) error {
 	if isFull(err) {
-		return fmt.Errorf("journal: %s: %w: %w: %w", op, ErrFailed, ErrFull, err)
+		return full(op, err)
 	}
 	return fmt.Errorf("journal: %s: %w: %w", op, ErrFailed, err)
 }
 
-func isFull(err error) bool { return code(err) == sqlite3.SQLITE_FULL }
+func full(op string, err error) error {
+	return fmt.Errorf("journal: %s: %w: %w: %w", op, ErrFailed, ErrFull, err)
+}
+
+// isFull says that an error came of a full disk, and that nothing is in doubt
+// after it. The index of the write-ahead log is grown before anything is
+// written to it, and its failure has a code of its own.
+func isFull(err error) bool {
+	var e *sqlite.Error
+	return errors.Is(err, ErrFull) ||
+		errors.As(err, &e) && (e.Code() == sqlite3.SQLITE_IOERR_SHMSIZE || e.Code()&0xff == sqlite3.SQLITE_FULL)
+}
 
 // code is the primary result code of an SQLite error; 0 for any other.
 func code(err error) int {

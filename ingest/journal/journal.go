@@ -38,13 +38,14 @@ type Journal struct {
 	lock  *lock
 	read  *sql.DB
 
-	mu     sync.Mutex // guards what follows, and a transaction as a whole
-	write  *sql.DB    // nil: open for reading only
-	conn   *sql.Conn
-	stmts  statements
-	failed error // set once; every write returns it from then on
-	next   int64 // the next Seq
-	open   int64 // the unsettled backlog; 0: none
+	mu      sync.Mutex // guards what follows, and a transaction as a whole
+	reserve reserve
+	write   *sql.DB // nil: open for reading only
+	conn    *sql.Conn
+	stmts   statements
+	failed  error // set once; every write returns it from then on
+	next    int64 // the next Seq
+	open    int64 // the unsettled backlog; 0: none
 }
 
 // readers is how many readings of the journal may go on at once: export,
@@ -70,7 +71,7 @@ func open(ctx context.Context, opts Options, steps []string) (_ *Journal, err er
 	if err := os.MkdirAll(opts.Dir, 0o750); err != nil {
 		return nil, err
 	}
-	j := &Journal{dir: opts.Dir, log: opts.Log, hooks: opts.Hooks}
+	j := &Journal{dir: opts.Dir, log: opts.Log, hooks: opts.Hooks, reserve: newReserve(opts.Dir)}
 	if j.lock, err = acquire(opts.Dir); err != nil {
 		return nil, err
 	}
@@ -93,7 +94,24 @@ func open(ctx context.Context, opts Options, steps []string) (_ *Journal, err er
 	return j, j.continueSeq(ctx)
 }
 
-func (j *Journal) openWriter(ctx context.Context, steps []string) (err error) {
+// openWriter gives the reserve up if there is no room to open the database, and
+// takes it back if there is.
+func (j *Journal) openWriter(ctx context.Context, steps []string) error {
+	err := j.connectWriter(ctx, steps)
+	if isFull(err) && j.reserve.release() {
+		_ = j.closeWriter()
+		err = j.connectWriter(ctx, steps)
+	}
+	switch {
+	case isFull(err):
+		return fmt.Errorf("%w: %w", ErrFull, err)
+	case err == nil:
+		_ = j.reserve.take() // without it, the first write says that the disk is full
+	}
+	return err
+}
+
+func (j *Journal) connectWriter(ctx context.Context, steps []string) (err error) {
 	j.write, err = sql.Open("sqlite", dsn(j.dir, "journal_mode(WAL)", "synchronous(FULL)", walLimit))
 	if err != nil {
 		return err
@@ -163,6 +181,11 @@ func (j *Journal) close() error {
 	if j.read != nil {
 		errs = append(errs, j.read.Close())
 	}
+	return errors.Join(append(errs, j.closeWriter(), j.lock.release())...)
+}
+
+func (j *Journal) closeWriter() error {
+	var errs []error
 	if j.conn != nil {
 		j.stmts.close()
 		errs = append(errs, j.conn.Close())
@@ -170,5 +193,6 @@ func (j *Journal) close() error {
 	if j.write != nil {
 		errs = append(errs, j.write.Close())
 	}
-	return errors.Join(append(errs, j.lock.release())...)
+	j.write, j.conn, j.stmts = nil, nil, statements{}
+	return errors.Join(errs...)
 }

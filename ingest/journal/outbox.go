@@ -60,7 +60,7 @@ func (j *Journal) Drop(ctx context.Context, id int64, reason string, at time.Tim
 }
 
 func (j *Journal) mark(ctx context.Context, op, query string, args ...any) error {
-	return j.transact(ctx, op, func(ctx context.Context) error {
+	return j.urgently(ctx, op, func(ctx context.Context) error {
 		_, err := j.conn.ExecContext(ctx, query, args...)
 		return err
 	})

@@ -54,7 +54,7 @@ func (j *Journal) pruneLimit(ctx context.Context, before time.Time) (int64, erro
 }
 
 func (j *Journal) pruneMessages(ctx context.Context, limit int64) (n int64, err error) {
-	err = j.transact(ctx, "pruning messages", func(ctx context.Context) error {
+	err = j.urgently(ctx, "pruning messages", func(ctx context.Context) error {
 		var last int64
 		err := j.conn.QueryRowContext(ctx, `SELECT ifnull(max(seq), 0) FROM
 			(SELECT seq FROM messages WHERE seq < ? ORDER BY seq LIMIT ?)`, limit, pruneStep).Scan(&last)
@@ -81,7 +81,7 @@ func (j *Journal) pruneMessages(ctx context.Context, limit int64) (n int64, err 
 
 func (j *Journal) pruneHistory(ctx context.Context, before time.Time) error {
 	at := before.UnixNano()
-	return j.transact(ctx, "pruning history", func(ctx context.Context) error {
+	return j.urgently(ctx, "pruning history", func(ctx context.Context) error {
 		if _, err := j.conn.ExecContext(ctx, `DELETE FROM transitions WHERE time < ?`, at); err != nil {
 			return err
 		}

@@ -24,7 +24,7 @@ func (j *Journal) Cursor(ctx context.Context, name string) (int64, error) {
 // SetCursor says that a consumer needs nothing up to seq any more. It also
 // registers the consumer: Prune keeps what it has not taken.
 func (j *Journal) SetCursor(ctx context.Context, name string, seq int64) error {
-	return j.transact(ctx, "moving a cursor", func(ctx context.Context) error {
+	return j.urgently(ctx, "moving a cursor", func(ctx context.Context) error {
 		_, err := j.conn.ExecContext(ctx, `INSERT INTO cursors (name, seq) VALUES (?, ?)
 			ON CONFLICT (name) DO UPDATE SET seq = excluded.seq`, name, seq)
 		return err
@@ -34,7 +34,7 @@ func (j *Journal) SetCursor(ctx context.Context, name string, seq int64) error {
 // DropCursor forgets a consumer that is no longer configured, so that Prune
 // does not wait for it.
 func (j *Journal) DropCursor(ctx context.Context, name string) error {
-	return j.transact(ctx, "dropping a cursor", func(ctx context.Context) error {
+	return j.urgently(ctx, "dropping a cursor", func(ctx context.Context) error {
 		_, err := j.conn.ExecContext(ctx, `DELETE FROM cursors WHERE name = ?`, name)
 		return err
 	})

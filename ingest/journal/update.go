@@ -16,6 +16,8 @@ type Update struct {
 	Transitions []model.Transition
 	Estimates   []Estimate
 	Outbox      []Message
+	// Urgent says that it must be written on a full disk too: that it is full.
+	Urgent bool
 }
 
 // Estimate is one row of the history of estimates. Seq is given by the
@@ -42,7 +44,11 @@ type Message struct {
 // Commit makes an Update durable in one transaction. Transitions, estimates
 // and messages that are already there are left as they are.
 func (j *Journal) Commit(ctx context.Context, u Update) error {
-	return j.transact(ctx, "committing a step", func(ctx context.Context) error {
+	write := j.transact
+	if u.Urgent {
+		write = j.urgently
+	}
+	return write(ctx, "committing a step", func(ctx context.Context) error {
 		for _, t := range u.Transitions {
 			if err := j.putTransition(ctx, t); err != nil {
 				return err

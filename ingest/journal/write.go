@@ -11,15 +11,35 @@ import (
 
 // transact runs fn in one transaction, and then the functions in done, still
 // under the lock. An error of fn undoes it; an error of the commit, or of the
-// disk, is final.
+// disk, is final. It needs more room than the reserve (see urgently).
 //
 // The context is looked at once: a transaction that has begun is not broken
 // off half-way, so that its outcome is never in doubt.
 func (j *Journal) transact(ctx context.Context, op string, fn func(context.Context) error, done ...func()) error {
+	return j.locked(ctx, func(ctx context.Context) error {
+		if err := j.room(op); err != nil {
+			return err
+		}
+		return j.transaction(ctx, op, fn, done...)
+	})
+}
+
+// urgently is transact for what is small and must be written when the disk is
+// full too: the reserve is given up for it.
+func (j *Journal) urgently(ctx context.Context, op string, fn func(context.Context) error, done ...func()) error {
+	return j.locked(ctx, func(ctx context.Context) error {
+		err := j.transaction(ctx, op, fn, done...)
+		if errors.Is(err, ErrFull) && j.reserve.release() {
+			err = j.transaction(ctx, op, fn, done...)
+		}
+		return err
+	})
+}
+
+func (j *Journal) locked(ctx context.Context, write func(context.Context) error) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	ctx = context.WithoutCancel(ctx)
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	switch {
@@ -28,6 +48,11 @@ func (j *Journal) transact(ctx context.Context, op string, fn func(context.Conte
 	case j.failed != nil:
 		return j.failed
 	}
+	return write(context.WithoutCancel(ctx))
+}
+
+// transaction must be called under the lock.
+func (j *Journal) transaction(ctx context.Context, op string, fn func(context.Context) error, done ...func()) error {
 	if _, err := j.conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
 		return j.broken(op, err)
 	}
@@ -72,8 +97,11 @@ func (j *Journal) rollback(ctx context.Context) {
 // doubt: it ran full, or another process held the database for too long.
 func (j *Journal) broken(op string, err error) error {
 	switch code(err) {
-	case sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return failed(op, err)
+	}
+	if isFull(err) {
+		return full(op, err)
 	}
 	j.failed = failed(op, err)
 	return j.failed

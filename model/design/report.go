@@ -66,6 +66,8 @@ type ReservoirReport struct {
 	PeakDemand float64 `json:"peak_demand_l_per_day"`
 	DaysAtPeak float64 `json:"days_at_peak"`
 	Bags       int     `json:"bags"`
+	// FloatValve says that the level tells no draw.
+	FloatValve bool `json:"float_valve,omitempty"`
 }
 
 // Report is the whole check of a site.
@@ -103,7 +105,7 @@ func (s *Site) Check() (Report, error) {
 	}
 	for _, v := range s.Reservoirs {
 		id := v.Reservoir.ID
-		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), PeakDemand: total[id], Bags: count[id]}
+		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve}
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}

@@ -72,6 +72,9 @@ type bag struct {
 	Keen    keen
 	Weighed bool // readings were weighed since the channel last judged
 
+	Heat track // of the root zone, °C
+	Salt salt
+
 	History history // uptake by the hour
 	Shown   float64 // greatest uptake published, L
 }

@@ -97,6 +97,11 @@ func (e *Estimator) wire() {
 		if s := b.physics.Bag.Moisture; s != nil {
 			e.sensors[s.ID] = b.observe
 		}
+		for _, s := range b.physics.Bag.Sensors {
+			if s.Quantity == model.Temperature {
+				e.sensors[s.ID] = b.Heat.sink(temperatureDrift)
+			}
+		}
 	}
 	for _, r := range e.reservoirs {
 		for _, s := range r.physics.Reservoir.Sensors {
@@ -106,22 +111,15 @@ func (e *Estimator) wire() {
 }
 
 func (r *reservoir) sink(q model.Quantity) sink {
-	follow := func(k *track, d drift) sink {
-		return func(t time.Time, v float64) bool {
-			late := t.Before(k.Time)
-			k.observe(t, v, d)
-			return late
-		}
-	}
 	switch q {
 	case model.Level:
 		return r.observeLevel
 	case model.EC:
-		return follow(&r.EC, ecDrift)
+		return r.observeEC
 	case model.PH:
-		return follow(&r.PH, phDrift)
+		return r.observePH
 	default:
-		return follow(&r.Temperature, temperatureDrift)
+		return r.Temperature.sink(temperatureDrift)
 	}
 }
 
@@ -158,6 +156,7 @@ func (e *Estimator) Advance(now time.Time) {
 	if hour := now.Truncate(time.Hour); !hour.Equal(e.hour) {
 		e.hour = hour
 		e.forecast(now)
+		e.balance(now)
 	}
 }
 
@@ -175,6 +174,16 @@ func (e *Estimator) forecast(now time.Time) {
 			common, sd := e.commonOf(b)
 			e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift())
 		}
+	}
+}
+
+// balance keeps the hourly account of the solution and of the salt in bags.
+func (e *Estimator) balance(now time.Time) {
+	for _, r := range e.reservoirs {
+		r.watchSolution(now)
+	}
+	for _, b := range e.bags {
+		b.keepSalt(now)
 	}
 }
 

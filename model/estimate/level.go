@@ -18,7 +18,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	v := r.physics.Volume(level)
 	litres := r.physics.AreaAt(level) // per mm
 	noiseV := r.Noise.Variance * sq(litres)
-	if r.Readings == 0 {
+	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
 		r.setVolume(t, v, noiseV)
 		return false
 	}
@@ -53,6 +53,7 @@ func (r *reservoir) jump(t time.Time, v, nu, noiseV float64) {
 	r.Doubt = track{}
 	if nu > 0 {
 		r.Refilled = t
+		r.Solution.refilled(pour{At: t, Before: r.X[jVolume], After: v, VolumeSD: math.Sqrt(noiseV)})
 	}
 	r.setVolume(t, v, noiseV)
 }

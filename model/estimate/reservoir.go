@@ -92,6 +92,7 @@ type reservoir struct {
 	NIS      float64
 
 	EC, PH, Temperature track
+	Solution            solutionWatch
 }
 
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {

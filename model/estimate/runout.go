@@ -9,7 +9,7 @@ import (
 
 // emptyAt is when the volume reaches the empty mark.
 func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
-	if r.Readings == 0 {
+	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
 		return nil
 	}
 	hourly := r.expectedDraw(t, c)

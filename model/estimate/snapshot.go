@@ -25,7 +25,9 @@ func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.
 		s.Channels = append(s.Channels, c.estimate(now))
 	}
 	for i, r := range e.reservoirs {
-		s.Reservoirs = append(s.Reservoirs, r.estimate(now, e.empty[i], health))
+		out := r.estimate(now, e.empty[i], health)
+		out.Oxygen = e.oxygen(out.Temperature)
+		s.Reservoirs = append(s.Reservoirs, out)
 	}
 	return s
 }
@@ -49,6 +51,9 @@ func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, kin kinship, healt
 		DryLimit:      p.DryLimit, WetLimit: p.WetLimit,
 		Dry: e.beliefs[i].Dry, DryAt: e.beliefs[i].Dry.P50,
 	}
+	out.Salt = b.saltEstimate(now, health)
+	out.Temperature = b.heatEstimate(now, health)
+	out.Oxygen = e.oxygen(out.Temperature)
 	b.Shown = math.Max(b.Shown, s.Uptake)
 	out.Uptake = b.Shown
 	e.rates(&out, b, measured)

@@ -32,14 +32,26 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
 	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)
-	if 24*r.X[jUnexplained] > z95*out.Unexplained.SD {
+	if p.Reservoir.FloatValve {
+		r.blind(&out)
+	} else if 24*r.X[jUnexplained] > z95*out.Unexplained.SD {
 		out.Cause = model.CauseLeak
 		out.Evidence = fmt.Sprintf("%.1f L a day leave beyond what the bags drink, by night as by day", out.Unexplained.Value)
 	}
+	out.ECCourse, out.PHCourse, out.Poured = r.Solution.EC.Course, r.Solution.PH.Course, r.Solution.poured()
 	out.EC = r.trackEstimate(now, &r.EC, ecDrift, model.EC, health)
 	out.PH = r.trackEstimate(now, &r.PH, phDrift, model.PH, health)
 	out.Temperature = r.trackEstimate(now, &r.Temperature, temperatureDrift, model.Temperature, health)
 	return out
+}
+
+// blind takes back what a level says that a float valve keeps: the draw is what
+// physics makes of the bags alone, and of a leak nothing is known.
+func (r *reservoir) blind(out *model.ReservoirEstimate) {
+	out.Unexplained = model.Measured{Time: out.Time, Quality: model.Unknown}
+	if out.DrawPerDay.Quality == model.Fresh {
+		out.DrawPerDay.Quality = model.Stale
+	}
 }
 
 func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality) model.Measured {

@@ -30,33 +30,44 @@ var (
 )
 
 // observe takes a good reading. A reading far off is doubted; three in a row
-// on the same side are believed, since somebody may have poured something in.
-func (k *track) observe(t time.Time, v float64, d drift) {
+// on the same side are believed, since somebody may have poured something in:
+// then it has jumped.
+func (k *track) observe(t time.Time, v float64, d drift) (jumped bool) {
 	if k.Readings == 0 {
 		k.Noise = newNoise(d.start)
 	} else if !t.After(k.Time) {
-		return
+		return false
 	}
 	k.Noise.observe(t, v, d.floor)
 	k.Readings++
 	if k.Readings == 1 {
 		k.Value, k.Variance, k.Time = v, k.Noise.Variance, t
-		return
+		return false
 	}
 	p := k.Variance + sq(d.perRootDay)*t.Sub(k.Time).Hours()/24
 	nu, s := v-k.Value, p+k.Noise.Variance
 	if nu*nu > sq(gateSigma)*s {
 		if k.doubt(nu, v) < doubtsToAct {
-			return
+			return false
 		}
 		k.Value, k.Variance, k.Time = k.DoubtSum/float64(k.Doubts), k.Noise.Variance, t
 		k.Doubts, k.DoubtSum = 0, 0
-		return
+		return true
 	}
 	k.Doubts, k.DoubtSum = 0, 0
 	g := p / s
 	k.Value += g * nu
 	k.Variance, k.Time = (1-g)*p, t
+	return false
+}
+
+// sink observes and tells what came too late to be used.
+func (k *track) sink(d drift) sink {
+	return func(t time.Time, v float64) bool {
+		late := t.Before(k.Time)
+		k.observe(t, v, d)
+		return late
+	}
 }
 
 // doubt counts a reading far off and returns how many there are in a row on

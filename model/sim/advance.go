@@ -19,6 +19,7 @@ func (s *Sim) Advance() (now time.Time, messages []Message) {
 			from: from, to: to, air: s.air, policy: s.policy,
 			leak:   s.faults.total(Leak, r.subject, from),
 			drift:  s.faults.total(PHDrift, r.subject, from),
+			creep:  s.faults.total(ECDrift, r.subject, from),
 			dose:   sizes(s.faults.starting(SaltDose, r.subject, from, to)),
 			absent: s.faults.active(NoRefill, r.subject, from),
 			wrong:  s.faults.starting(WrongRefill, r.subject, from, to),

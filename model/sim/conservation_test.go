@@ -63,10 +63,11 @@ func faultGenerator(site *model.Site) *rapid.Generator[Fault] {
 		PlantsGone: rapid.Just(0.0), WateredFromAbove: rapid.Float64Range(0.01, 10),
 		WrongRefill: rapid.Float64Range(0, 10), SaltDose: rapid.Float64Range(0, 500),
 		NoRefill: rapid.Just(0.0), PHDrift: rapid.Float64Range(-2, 2),
+		ECDrift: rapid.Float64Range(-2, 2),
 	}
 	kinds := []FaultKind{
 		WickLostContact, WickClogging, ChannelDry, Leak, DemandChange, HeatWave,
-		PlantsGone, WateredFromAbove, WrongRefill, SaltDose, NoRefill, PHDrift,
+		PlantsGone, WateredFromAbove, WrongRefill, SaltDose, NoRefill, PHDrift, ECDrift,
 	}
 	return rapid.Custom(func(t *rapid.T) Fault {
 		f := Fault{Kind: rapid.SampledFrom(kinds).Draw(t, "kind")}

@@ -30,6 +30,7 @@ const (
 	WrongRefill      FaultKind = "wrong-refill"       // reservoir, at once; EC, mS/cm, that it has after filling to full
 	SaltDose         FaultKind = "salt-dose"          // reservoir, at once; mS/cm × L of concentrate
 	PHDrift          FaultKind = "ph-drift"           // reservoir; per day, either way
+	ECDrift          FaultKind = "ec-drift"           // reservoir; mS/cm per day, either way: roots that reach the channel take more water than feed, or less
 	NoRefill         FaultKind = "no-refill"          // reservoir; no size: nobody comes to refill
 	WateredFromAbove FaultKind = "watered-from-above" // bag, at once; L
 )
@@ -95,7 +96,7 @@ func (k FaultKind) requirements() (r requirement, ok bool) {
 		return requirement{subject: tank, atOnce: true, high: 20}, true
 	case SaltDose:
 		return requirement{subject: tank, atOnce: true, high: 1e5}, true
-	case PHDrift:
+	case PHDrift, ECDrift:
 		return requirement{subject: tank, low: -10, high: 10}, true
 	case NoRefill:
 		return requirement{subject: tank, high: none}, true

@@ -105,6 +105,7 @@ func TestReservoirFaults(t *testing.T) {
 		{Kind: WrongRefill, Subject: "reservoir/tank", Start: at(10), Size: 3.1},
 		{Kind: SaltDose, Subject: "reservoir/tank", Start: at(20), Size: 60},
 		{Kind: PHDrift, Subject: "reservoir/tank", Start: at(24), End: at(48), Size: -1},
+		{Kind: ECDrift, Subject: "reservoir/tank", Start: at(24), End: at(36), Size: 0.2},
 	}})
 	run(t, s, 10)
 	assert.InDelta(t, 1.8, s.Truth().Reservoirs[0].EC, 0.15)
@@ -117,6 +118,7 @@ func TestReservoirFaults(t *testing.T) {
 	dosed := s.Truth().Reservoirs[0]
 	assert.InDelta(t, 3.1+60/180.0, dosed.EC, 0.01, "60 mS/cm·L in 180 L")
 	run(t, s, 48)
+	assert.InDelta(t, dosed.EC+0.1, s.Truth().Reservoirs[0].EC, 1e-6, "half a day of it; wicks take the solution as it is")
 	assert.InDelta(t, -1+alkaline, s.Truth().Reservoirs[0].PH-dosed.PH, 1e-6)
 }
 

@@ -93,7 +93,7 @@ func TestFaultsAreRefusedAtTheDoor(t *testing.T) {
 func TestEveryKindHasRequirements(t *testing.T) {
 	for _, k := range []FaultKind{
 		WickLostContact, WickClogging, ChannelDry, Leak, DemandChange, HeatWave, PlantsGone, ProbeStuck,
-		ProbeLostContact, ProbeSilent, ProbeDrift, ProbeError, WrongRefill, SaltDose, PHDrift, NoRefill, WateredFromAbove,
+		ProbeLostContact, ProbeSilent, ProbeDrift, ProbeError, WrongRefill, SaltDose, PHDrift, ECDrift, NoRefill, WateredFromAbove,
 	} {
 		_, ok := k.requirements()
 		assert.True(t, ok, k)

@@ -92,6 +92,7 @@ type outside struct {
 	air      Air
 	leak     float64 // L/h
 	drift    float64 // of pH, 1/d, from faults
+	creep    float64 // of the EC, mS/cm per day, from faults
 	dose     float64 // mS/cm × L of concentrate
 	absent   bool    // nobody refills
 	policy   RefillPolicy
@@ -101,8 +102,9 @@ type outside struct {
 func (r *reservoir) step(o outside) {
 	hours := o.to.Sub(o.from).Hours()
 	r.lose(o.leak*hours, r.open*o.air.Reference*hours)
-	r.salt += o.dose
-	r.saltAdded += o.dose
+	added := math.Max(-r.salt, o.dose+o.creep*math.Max(0, r.volume)*hours/24)
+	r.salt += added
+	r.saltAdded += added
 	r.ph = math.Min(highestPH, math.Max(lowestPH, r.ph+(alkaline+o.drift)*hours/24))
 	r.temperature = follow(r.temperature, o.air.Temperature, hours/tankWarmth)
 	for _, f := range o.wrong {

@@ -168,6 +168,7 @@ func (b *builder) bag(raw rawBag, id string, position float64) model.Bag {
 		Diameter: raw.Tube.Diameter.value, Length: raw.Tube.Length.value, Fill: 1,
 		Media: raw.Media.value, Wick: raw.Wicks.Kind.value, WickCount: raw.Wicks.Count.value,
 		Plants: raw.Plants.value, Crop: raw.Crop.value, Canopy: raw.Canopy.value, Planted: raw.Planted.value,
+		Flushed: raw.Flushed.value, MaxTemp: raw.MaxTemp.value,
 		DryLimit: raw.DryLimit.value, AirLimit: raw.AirLimit.value,
 	}
 	if raw.Tube.LayFlat.given() {

@@ -21,6 +21,7 @@ func (b *builder) notify() Notify {
 		}
 	}
 	b.checkFirst(raw, n.Recipients)
+	b.route(raw, &n)
 	n.PageURL = b.pageURL(raw.PageURL)
 	n.Weekly = b.weekly(raw.Weekly)
 	n.Heartbeat = b.heartbeat(raw.Heartbeat)

@@ -46,6 +46,7 @@ func (b *builder) mqtt() MQTT {
 	if raw.Embedded != nil {
 		m.Embedded = b.embedded(raw)
 	}
+	m.Ack = b.ack(raw.Ack)
 	return m
 }
 

@@ -15,7 +15,17 @@ type MQTT struct {
 	Password Secret
 	CAFile   string // empty: the system's certificates
 	Embedded *Embedded
+	Ack      *Ack // nil: no answers are taken by MQTT
 }
+
+// Ack takes answers to alerts by MQTT.
+type Ack struct {
+	Topic   string // that they are published to
+	Trusted bool   // an answer needs no signature
+}
+
+// Reply is the topic on which it is said what came of an answer.
+func (a Ack) Reply() string { return a.Topic + "/reply" }
 
 // Embedded is a broker inside wickd.
 type Embedded struct {
@@ -29,12 +39,21 @@ type User struct {
 	Password Secret
 }
 
-// Notify says who is told.
+// Notify says who is told. Alerts go one way: to Recipients, or to an
+// Alertmanager.
 type Notify struct {
-	Recipients []Recipient // sorted by name
-	PageURL    string      // outside base URL of the page, without a slash at its end; empty: none
-	Weekly     *Weekly     // nil: no digest
-	Heartbeat  *Heartbeat  // nil: none
+	Recipients   []Recipient   // sorted by name
+	Alertmanager *Alertmanager // nil: none
+	Relay        Secret        // URL that takes the answers of buttons; not given: none
+	PageURL      string        // outside base URL of the page, without a slash at its end; empty: none
+	Weekly       *Weekly       // nil: no digest
+	Heartbeat    *Heartbeat    // nil: none
+}
+
+// Alertmanager is a server that tells people in wickd's place.
+type Alertmanager struct {
+	URL, Username string
+	Password      Secret
 }
 
 // Weekly is a time of the week, in the site's time zone.

@@ -3,21 +3,23 @@ package config
 // rawBag is a group of like bags (ids), or one bag (id).
 type rawBag struct {
 	place
-	ID       label    `yaml:"id" jsonschema:"example=a1" jsonschema_description:"Id of a single bag."`
-	IDs      []label  `yaml:"ids" jsonschema:"minItems=1,example=[a1\\, a2\\, a3]" jsonschema_description:"Ids of a group of like bags, in the order in which they lie along the channel."`
-	Channel  label    `yaml:"channel" jsonschema:"required,example=a" jsonschema_description:"Id of the channel that the bags lie over."`
-	Position length   `yaml:"position" range:"0 mm..200 m" jsonschema:"example=40 cm" jsonschema_description:"Of the first bag's near end, from the channel's head; behind the bag before it when left out."`
-	Spacing  length   `yaml:"spacing" range:"0 mm..20 m" jsonschema:"example=90 cm" jsonschema_description:"From one bag's near end to the next one's; end to end when left out."`
-	Tube     rawTube  `yaml:"tube" jsonschema:"required,example={diameter: 108 mm\\, length: 1 m}" jsonschema_description:"The bag's tube."`
-	Fill     ratio    `yaml:"fill" range:"20 %..100 %" jsonschema:"example=97 %" jsonschema_description:"Share of the round section that is filled; 100 % when left out."`
-	Media    label    `yaml:"media" jsonschema:"required,example=house-mix" jsonschema_description:"A name under media."`
-	Wicks    rawWicks `yaml:"wicks" jsonschema:"required,example={kind: wedge\\, count: 4}" jsonschema_description:"The wicks of each bag."`
-	Plants   integer  `yaml:"plants" jsonschema:"required,minimum=1,maximum=1000,example=4" jsonschema_description:"Plants in each bag."`
-	Crop     label    `yaml:"crop" jsonschema:"required,example=strawberry" jsonschema_description:"A name under crops, or a built-in crop."`
-	Canopy   area     `yaml:"canopy" range:"1 cm2..100 m2" jsonschema:"example=0.40 m2" jsonschema_description:"Leaf-covered area of each bag; from the plants when left out."`
-	Planted  date     `yaml:"planted" jsonschema:"example=2026-04-10" jsonschema_description:"Gives the crop's stage."`
-	DryLimit ratio    `yaml:"dry_limit" range:"1 %..95 %" jsonschema:"example=40 %" jsonschema_description:"Water content below which the bag is dry; from the medium when left out."`
-	AirLimit ratio    `yaml:"air_limit" range:"0.5 %..50 %" jsonschema:"example=10 %" jsonschema_description:"Air space below which the bag is waterlogged."`
+	ID       label       `yaml:"id" jsonschema:"example=a1" jsonschema_description:"Id of a single bag."`
+	IDs      []label     `yaml:"ids" jsonschema:"minItems=1,example=[a1\\, a2\\, a3]" jsonschema_description:"Ids of a group of like bags, in the order in which they lie along the channel."`
+	Channel  label       `yaml:"channel" jsonschema:"required,example=a" jsonschema_description:"Id of the channel that the bags lie over."`
+	Position length      `yaml:"position" range:"0 mm..200 m" jsonschema:"example=40 cm" jsonschema_description:"Of the first bag's near end, from the channel's head; behind the bag before it when left out."`
+	Spacing  length      `yaml:"spacing" range:"0 mm..20 m" jsonschema:"example=90 cm" jsonschema_description:"From one bag's near end to the next one's; end to end when left out."`
+	Tube     rawTube     `yaml:"tube" jsonschema:"required,example={diameter: 108 mm\\, length: 1 m}" jsonschema_description:"The bag's tube."`
+	Fill     ratio       `yaml:"fill" range:"20 %..100 %" jsonschema:"example=97 %" jsonschema_description:"Share of the round section that is filled; 100 % when left out."`
+	Media    label       `yaml:"media" jsonschema:"required,example=house-mix" jsonschema_description:"A name under media."`
+	Wicks    rawWicks    `yaml:"wicks" jsonschema:"required,example={kind: wedge\\, count: 4}" jsonschema_description:"The wicks of each bag."`
+	Plants   integer     `yaml:"plants" jsonschema:"required,minimum=1,maximum=1000,example=4" jsonschema_description:"Plants in each bag."`
+	Crop     label       `yaml:"crop" jsonschema:"required,example=strawberry" jsonschema_description:"A name under crops, or a built-in crop."`
+	Canopy   area        `yaml:"canopy" range:"1 cm2..100 m2" jsonschema:"example=0.40 m2" jsonschema_description:"Leaf-covered area of each bag; from the plants when left out."`
+	Planted  date        `yaml:"planted" jsonschema:"example=2026-04-10" jsonschema_description:"Gives the crop's stage."`
+	Flushed  date        `yaml:"flushed" jsonschema:"example=2026-06-20" jsonschema_description:"When salt was last washed out of the bags from the top: their account of salt begins anew."`
+	MaxTemp  temperature `yaml:"max_temperature" range:"15 °C..45 °C" jsonschema:"example=30 °C" jsonschema_description:"Root-zone temperature above which roots suffer; 30 °C when left out."`
+	DryLimit ratio       `yaml:"dry_limit" range:"1 %..95 %" jsonschema:"example=40 %" jsonschema_description:"Water content below which the bag is dry; from the medium when left out."`
+	AirLimit ratio       `yaml:"air_limit" range:"0.5 %..50 %" jsonschema:"example=10 %" jsonschema_description:"Air space below which the bag is waterlogged."`
 
 	Moisture    *rawSensor `yaml:"moisture" jsonschema_description:"Water content of the bag."`
 	Temperature *rawSensor `yaml:"temperature" jsonschema_description:"Root-zone temperature."`

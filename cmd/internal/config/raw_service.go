@@ -10,6 +10,13 @@ type rawMQTT struct {
 	PasswordEnv  text         `yaml:"password_env" jsonschema:"example=WICKD_MQTT_PASSWORD" jsonschema_description:"Environment variable that holds the password."`
 	CAFile       text         `yaml:"ca_file" jsonschema:"example=ca.pem" jsonschema_description:"Certificates that the broker's own is checked against; the system's when left out."`
 	Embedded     *rawEmbedded `yaml:"embedded" jsonschema:"example={listen: 0.0.0.0:1883}" jsonschema_description:"A broker inside wickd: sensors connect to it and no other is needed."`
+	Ack          *rawAck      `yaml:"ack" jsonschema:"example={topic: wickd/ack}" jsonschema_description:"Takes answers to alerts by MQTT; none are taken when left out."`
+}
+
+type rawAck struct {
+	place
+	Topic   text `yaml:"topic" jsonschema:"required,example=wickd/ack" jsonschema_description:"Topic that answers are published to; what came of them is published under it, with /reply."`
+	Trusted flag `yaml:"trusted" jsonschema:"example=true" jsonschema_description:"True: whoever may publish to the topic may answer without the signature that messages carry."`
 }
 
 type rawEmbedded struct {
@@ -26,10 +33,26 @@ type rawUser struct {
 
 type rawNotify struct {
 	place
-	Recipients map[string]rawRecipient `yaml:"recipients" jsonschema:"required,example={grower: {url_file: grower-url}}" jsonschema_description:"By name."`
-	PageURL    text                    `yaml:"page_url" jsonschema:"example=https://yard.example" jsonschema_description:"Where a phone reaches the page of this wickd; messages then carry a signed link to their alert."`
-	Weekly     text                    `yaml:"weekly" jsonschema:"example=Sunday 18:00" jsonschema_description:"Day and time of the weekly digest, which is also the test that messages arrive; in the site's time zone. None when left out."`
-	Heartbeat  *rawHeartbeat           `yaml:"heartbeat" jsonschema:"example={url_file: heartbeat-url, every: 5 min}" jsonschema_description:"A URL elsewhere that is called for as long as all is well inside wickd, so that somebody notices when it is not."`
+	Recipients   map[string]rawRecipient `yaml:"recipients" jsonschema:"example={grower: {url_file: grower-url}}" jsonschema_description:"By name."`
+	Alertmanager *rawAlertmanager        `yaml:"alertmanager" jsonschema:"example={url: \"http://127.0.0.1:9093\"}" jsonschema_description:"Hands all alerts to a Prometheus Alertmanager, which tells people, in place of recipients."`
+	Relay        *rawRelay               `yaml:"relay" jsonschema:"example={url_file: relay-url}" jsonschema_description:"Where the button of a push message sends an answer, which passes it on to mqtt.ack; then nothing need reach wickd from outside."`
+	PageURL      text                    `yaml:"page_url" jsonschema:"example=https://yard.example" jsonschema_description:"Where a phone reaches the page of this wickd; messages then carry a signed link to their alert."`
+	Weekly       text                    `yaml:"weekly" jsonschema:"example=Sunday 18:00" jsonschema_description:"Day and time of the weekly digest, which is also the test that messages arrive; in the site's time zone. None when left out."`
+	Heartbeat    *rawHeartbeat           `yaml:"heartbeat" jsonschema:"example={url_file: heartbeat-url, every: 5 min}" jsonschema_description:"A URL elsewhere that is called for as long as all is well inside wickd, so that somebody notices when it is not."`
+}
+
+type rawAlertmanager struct {
+	place
+	URL          text `yaml:"url" jsonschema:"required,example=http://127.0.0.1:9093" jsonschema_description:"Base URL of the server."`
+	Username     text `yaml:"username" jsonschema:"example=wickd" jsonschema_description:"User of its basic authentication."`
+	PasswordFile text `yaml:"password_file" jsonschema:"example=alertmanager-password" jsonschema_description:"File that holds the password."`
+	PasswordEnv  text `yaml:"password_env" jsonschema:"example=WICKD_ALERTMANAGER_PASSWORD" jsonschema_description:"Environment variable that holds the password."`
+}
+
+type rawRelay struct {
+	place
+	URLFile text `yaml:"url_file" jsonschema:"example=relay-url" jsonschema_description:"File that holds the URL, which takes the answer by POST and publishes it to the topic of mqtt.ack."`
+	URLEnv  text `yaml:"url_env" jsonschema:"example=WICKD_RELAY_URL" jsonschema_description:"Environment variable that holds the URL."`
 }
 
 type rawHeartbeat struct {

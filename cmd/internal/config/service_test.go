@@ -22,6 +22,11 @@ func TestServices(t *testing.T) {
 	assert.Equal(t, []string{"display", "sensors"}, []string{cfg.MQTT.Embedded.Users[0].Name, cfg.MQTT.Embedded.Users[1].Name})
 	assert.Equal(t, "DISPLAY_PASSWORD", cfg.MQTT.Embedded.Users[0].Password.Env)
 
+	assert.Equal(t, &config.Ack{Topic: "yard/answers", Trusted: true}, cfg.MQTT.Ack)
+	assert.Equal(t, "yard/answers/reply", cfg.MQTT.Ack.Reply())
+	assert.Equal(t, "RELAY_URL", cfg.Notify.Relay.Env)
+	assert.Nil(t, cfg.Notify.Alertmanager)
+
 	keeper := cfg.Notify.Recipients[1]
 	assert.Equal(t, "keeper", keeper.Name)
 	assert.Equal(t, model.PriorityLow, keeper.MinPriority)
@@ -48,6 +53,19 @@ func TestServices(t *testing.T) {
 	assert.Equal(t, 0.1, *cfg.Alerts.Conditions["ph-off-target"].Deadband)
 	assert.Equal(t, 1.0, *cfg.Alerts.Conditions["solution-warm"].Deadband)
 	assert.False(t, *cfg.Alerts.Conditions["leak"].Enabled)
+}
+
+// Alerts go to people or to a server that tells them.
+func TestAlertmanager(t *testing.T) {
+	data := strings.Replace(string(read(t, "testdata/good.yaml")), "bags:", `notify: {alertmanager: {url: "http://127.0.0.1:9093/", username: wickd, password_env: AM}}
+bags:`, 1)
+	cfg, err := config.Parse("site.yaml", []byte(data))
+	require.NoError(t, err)
+	require.NotNil(t, cfg.Notify.Alertmanager)
+	assert.Equal(t, "http://127.0.0.1:9093", cfg.Notify.Alertmanager.URL)
+	assert.Equal(t, "AM", cfg.Notify.Alertmanager.Password.Env)
+	assert.Empty(t, cfg.Notify.Recipients)
+	assert.False(t, cfg.Notify.Relay.Given())
 }
 
 func TestClientIDComesFromTheName(t *testing.T) {
@@ -106,7 +124,7 @@ func TestNotifyIsWarnedAbout(t *testing.T) {
 
 func TestConditionsAreTheDesigns(t *testing.T) {
 	all := config.Conditions()
-	assert.Len(t, all, 22)
+	assert.Len(t, all, 23)
 	assert.Equal(t, model.Condition("bag-dry"), all[0])
 }
 

@@ -24,6 +24,7 @@ import (
 type Daemon struct {
 	o        Options
 	journal  *journal.Journal
+	room     *room
 	decoder  *decoder
 	keeper   *keeper
 	watch    *watch
@@ -117,6 +118,7 @@ func (d *Daemon) buildCore() error {
 	recipients := d.recipients()
 	d.keeper = &keeper{store: timed{d.journal, d.counters}, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
 	d.keeper.told, d.keeper.found = d.told, d.found
+	d.room = &room{look: d.journal.Room, clock: d.o.Clock, log: d.o.Log, dir: d.o.Data, again: roomAgain, filled: d.filled}
 	d.keeper.core, err = NewCore(d.coreOptions(physics))
 	if err != nil {
 		return err
@@ -154,6 +156,7 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 	k.mu.Lock()
 	k.publish()
 	k.mu.Unlock()
+	k.room = d.room
 	if w, ok, err := d.journal.Checkpoint(ctx, watchCheckpoint); err != nil {
 		return err
 	} else if ok {
@@ -176,7 +179,7 @@ func (d *Daemon) buildIntake() (err error) {
 	}
 	d.decoder.probe.Restore(last)
 	d.pipeline, err = ingest.New(ingest.Options{
-		Decoder: d.decoder, Journal: timed{d.journal, d.counters}, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
+		Decoder: d.decoder, Journal: patient{timed{d.journal, d.counters}, d.room}, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
 		Gaps: d.keeper.core.Gaps(),
 	})
 	if err != nil {
@@ -189,9 +192,15 @@ func (d *Daemon) buildIntake() (err error) {
 	if clock := d.keeper.core.Clock(); !clock.IsZero() && !clock.Before(deaf) {
 		deaf = clock.Add(1) // that mark has been evaluated
 	}
-	d.source, err = newSource(d.o, d.pipeline, deaf)
-	return err
+	if d.source, err = newSource(d.o, d.pipeline, deaf, d.newAnswers()); err != nil {
+		return err
+	}
+	d.room.check(ctx)
+	return nil
 }
+
+// filled is told when the disk is full, and when it has room again.
+func (d *Daemon) filled(full bool) { d.source.fill(full) }
 
 func (d *Daemon) buildForward() (err error) {
 	i := d.o.Config.Influx

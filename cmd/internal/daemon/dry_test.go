@@ -1,6 +1,9 @@
 package daemon_test
 
 import (
+	"bytes"
+	"image/png"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -61,15 +64,27 @@ func TestADryBagReachesThePhone(t *testing.T) {
 	}
 }
 
-// The same by mail, to a real mail server.
+// The same by mail, to a real mail server, with the hours before as a picture.
 func TestADryBagReachesTheMailbox(t *testing.T) {
 	t.Parallel()
 	b := startMailbox(t)
 	url := secret(t, "smtp://"+b.smtp+"/?from=wickd@example.com&to=grower@example.com")
-	d := run(t, daemon.Options{Config: bench(t, embedded, `notify: {recipients: {keeper: {url_file: `+url+`}}}`)})
-	connect(t, d.BrokerAddr()).publish("bench/p1/moisture", "9.5")
-	d.eventually(func() bool { return len(b.subjects(t)) > 0 }, "no mail")
-	assert.Contains(t, b.subjects(t)[0], "Bag p1 is dry")
+	clock := &wall{now: start.Add(12 * time.Hour)}
+	d := run(t, daemon.Options{Config: bench(t, embedded, `notify: {recipients: {keeper: {url_file: `+url+`}}}`), Clock: clock.read})
+	s := connect(t, d.BrokerAddr())
+	for range 6 * 5 {
+		clock.move(10 * time.Minute)
+		s.publish("bench/p1/moisture", "45")
+	}
+	s.publish("bench/p1/moisture", "9.5")
+	d.eventually(func() bool {
+		clock.move(time.Second)
+		return slices.ContainsFunc(b.subjects(t), func(s string) bool { return strings.Contains(s, "Bag p1 is dry") })
+	}, "no mail")
+	picture := b.picture(t, "Bag p1 is dry")
+	img, err := png.Decode(bytes.NewReader(picture))
+	require.NoError(t, err)
+	assert.Greater(t, img.Bounds().Dx(), img.Bounds().Dy(), "one panel")
 }
 
 // A retained message is a reading of unknown age: the broker hands it to every

@@ -3,6 +3,7 @@ package daemon
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"sync"
@@ -37,6 +38,7 @@ type keeper struct {
 	found      func([]model.Transition) // for log, metrics and demo
 	hourly     func(model.Snapshot)     // for demo
 	log        *slog.Logger
+	room       *room // nil, at the start: what finds no room is kept for the next commit
 	snapshot   atomic.Pointer[model.Snapshot]
 	open       atomic.Pointer[[]alerts.State]
 
@@ -89,6 +91,27 @@ func (k *keeper) keep(at time.Time, kind, id string, record any) {
 
 // Accept implements ingest.Sink.
 func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
+	if !k.apply(batch) {
+		return nil
+	}
+	// The lock is not held from one try to the next: the page and the daemon's
+	// own alerts go on.
+	write := func() error {
+		k.mu.Lock()
+		defer k.mu.Unlock()
+		return k.commit(ctx, batch.Through > 0)
+	}
+	if k.room != nil {
+		return k.room.patiently(ctx, write)
+	}
+	if err := write(); !errors.Is(err, journal.ErrFull) {
+		return err
+	}
+	return nil
+}
+
+// apply feeds the core, and says whether there is something to commit.
+func (k *keeper) apply(batch ingest.Batch) bool {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	for _, e := range batch.Events {
@@ -99,10 +122,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 	}
 	k.publish()
 	due := k.core.Clock().Sub(k.saved) >= checkpointEvery && batch.Through > 0
-	if len(k.changes)+len(k.tellings)+len(k.hours) == 0 && !due {
-		return nil
-	}
-	return k.commit(ctx, batch.Through > 0)
+	return due || len(k.changes)+len(k.tellings)+len(k.hours) > 0
 }
 
 // commit writes what has gathered, with a checkpoint unless the core stands in
@@ -163,14 +183,19 @@ func (k *keeper) publish() {
 	k.open.Store(&open)
 }
 
-// finish takes the last checkpoint.
+// finish takes the last checkpoint. On a full disk the one before stands, and
+// the next start goes through the journal from there.
 func (k *keeper) finish(ctx context.Context) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.core.Clock().IsZero() {
 		return nil
 	}
-	return k.commit(ctx, true)
+	if err := k.commit(ctx, true); !errors.Is(err, journal.ErrFull) {
+		return err
+	}
+	k.log.Warn("no room for the last checkpoint; the next start goes through the journal since the one before", "at", k.saved)
+	return nil
 }
 
 // act lets a person change the alerts' state.

@@ -100,3 +100,29 @@ func (b mailbox) subjects(t testing.TB) []string {
 	}
 	return subjects
 }
+
+// picture is the one in the mail whose subject holds a text.
+func (b mailbox) picture(t testing.TB, about string) []byte {
+	t.Helper()
+	_, body := fetch(t, b.http, "/api/v1/messages")
+	var list struct {
+		Messages []struct{ ID, Subject string }
+	}
+	require.NoError(t, json.Unmarshal([]byte(body), &list))
+	for _, m := range list.Messages {
+		if !strings.Contains(m.Subject, about) {
+			continue
+		}
+		_, body := fetch(t, b.http, "/api/v1/message/"+m.ID)
+		var whole struct {
+			Inline []struct{ PartID, ContentType string }
+		}
+		require.NoError(t, json.Unmarshal([]byte(body), &whole))
+		require.Len(t, whole.Inline, 1, "%s", body)
+		assert.Equal(t, "image/png", whole.Inline[0].ContentType)
+		_, content := fetch(t, b.http, "/api/v1/message/"+m.ID+"/part/"+whole.Inline[0].PartID)
+		return []byte(content)
+	}
+	require.FailNow(t, "no such mail", "%q", about)
+	return nil
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"time"
+
+	"wickd/ingest/journal"
 )
 
 // stopWithin bounds the whole teardown.
@@ -21,6 +23,10 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	if d.forward != nil {
 		forwarding = p.start("forwarder", d.forward.Run)
+	}
+	var answering *part
+	if d.source.answers != nil {
+		answering = p.start("answers", d.source.answers.run)
 	}
 	listening := p.start("listener", d.source.run)
 	ticking := p.start("clock", d.tick)
@@ -50,7 +56,11 @@ func (d *Daemon) Run(ctx context.Context) error {
 		{"stop the calendar", ending(counting)},
 		{"stop watching", watching.end},
 		{"stop listening", listening.end},
+		{"stop taking answers", ending(answering)},
 		{"drain and commit", func(ctx context.Context) error {
+			if d.room.wanted() != nil {
+				return intake.end(ctx) // what waits for room is not acknowledged: it comes again
+			}
 			d.pipeline.Drain()
 			if err := intake.wait(ctx); err != nil {
 				return intake.end(ctx)
@@ -107,15 +117,27 @@ func (d *Daemon) selfWatch(ctx context.Context) error {
 			return nil
 		case <-t.C:
 			d.sample(ctx)
-			if err := d.watch.look(ctx, d.o.Clock(), d.health()); err != nil {
-				// Said in /healthz and to whoever reads the log; the journal
-				// itself decides whether it can go on.
-				d.o.Log.Error("daemon's own alerts", "err", err)
-				text := err.Error()
-				d.failing.Store(&text)
-				continue
-			}
-			d.failing.Store(nil)
+			d.lookAtSelf(ctx)
 		}
+	}
+}
+
+// lookAtSelf decides the daemon's own alerts. That it could not is said in
+// /healthz, and in the log when the reason is new; the journal itself decides
+// whether it can go on.
+func (d *Daemon) lookAtSelf(ctx context.Context) {
+	d.room.check(ctx)
+	err := d.watch.look(ctx, d.o.Clock(), d.health())
+	if errors.Is(err, journal.ErrFull) {
+		d.room.full(err) // a restart would not help: /readyz says it
+		err = nil
+	}
+	if err == nil || ctx.Err() != nil {
+		d.failing.Store(nil)
+		return
+	}
+	text := err.Error()
+	if before := d.failing.Swap(&text); before == nil || *before != text {
+		d.o.Log.Error("daemon's own alerts", "err", err)
 	}
 }

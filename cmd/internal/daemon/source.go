@@ -9,6 +9,7 @@ import (
 
 	"wickd/cmd/internal/config"
 	"wickd/ingest"
+	"wickd/ingest/journal"
 	"wickd/ingest/mqtt"
 	"wickd/ingest/mqtt/broker"
 )
@@ -17,22 +18,25 @@ import (
 // broker itself. It keeps the pipeline told of the times nobody listened.
 type source struct {
 	pipeline *ingest.Pipeline
+	answers  *answers // nil: none are taken
 	clock    func() time.Time
 	run      func(ctx context.Context) error
 	close    func() // releases what New opened, when run is never called
 	addr     string // of the embedded broker
 
 	mu        sync.Mutex // guards all below
-	listening bool
-	deaf      time.Time // since when nobody listened; zero: never did
-	lost      time.Time // since when the broker is lost; zero: it is not
-	dropped   uint64    // messages that the broker says it dropped
+	connected bool       // to the broker, or it runs
+	full      bool       // the disk is: what arrives cannot be kept
+	listening bool       // connected, not full, and the gap before is entered
+	deaf      time.Time  // since when nobody listened; zero: never did
+	lost      time.Time  // since when the broker is lost; zero: it is not
+	dropped   uint64     // messages that the broker says it dropped
 }
 
 // newSource opens what listens. deaf is the last time that is known of the
 // previous run: from there to the first connection is a gap.
-func newSource(o Options, p *ingest.Pipeline, deaf time.Time) (*source, error) {
-	s := &source{pipeline: p, clock: o.Clock, deaf: deaf, close: func() {}}
+func newSource(o Options, p *ingest.Pipeline, deaf time.Time, a *answers) (*source, error) {
+	s := &source{pipeline: p, answers: a, clock: o.Clock, deaf: deaf, close: func() {}}
 	m := o.Config.MQTT
 	switch {
 	case m.Embedded != nil:
@@ -47,7 +51,7 @@ func newSource(o Options, p *ingest.Pipeline, deaf time.Time) (*source, error) {
 func (s *source) connect(o Options, m config.MQTT) error {
 	opts := mqtt.Options{
 		URL: m.Broker, ClientID: m.ClientID, Username: m.Username, CAFile: m.CAFile,
-		Topics: o.Config.Topics(), Intake: s.pipeline, Logger: o.Log, Now: o.Clock,
+		Topics: s.answers.topics(o.Config.Topics()), Intake: sorting{s.answers, s.pipeline}, Logger: o.Log, Now: o.Clock,
 		OnUp:   func(time.Time, bool) { s.up() },
 		OnDown: func(_ time.Time, err error) { s.down(err) },
 		OnDropped: func(_ time.Time, total, increase uint64) {
@@ -70,6 +74,9 @@ func (s *source) connect(o Options, m config.MQTT) error {
 	if err != nil {
 		return fmt.Errorf("mqtt: %w", err)
 	}
+	if s.answers != nil {
+		s.answers.publish = c.Publish
+	}
 	s.run = func(ctx context.Context) error {
 		err := c.Run(ctx)
 		if errors.Is(err, mqtt.ErrUnacked) {
@@ -84,11 +91,14 @@ func (s *source) connect(o Options, m config.MQTT) error {
 
 func (s *source) embed(o Options, e config.Embedded) error {
 	opts := broker.Options{
-		Listen: e.Listen, Topics: o.Config.Topics(), Deliver: s.pipeline.SubmitWait,
+		Listen: e.Listen, Topics: s.answers.topics(o.Config.Topics()), Deliver: s.deliver,
 		Logger: o.Log, Now: o.Clock,
 		OnOversize: func(_ time.Time, topic string, n int) {
 			o.Log.Warn("message refused: larger than any reading", "topic", topic, "bytes", n)
 		},
+	}
+	if s.answers != nil {
+		opts.ReadOnly = []string{s.answers.Reply()}
 	}
 	if len(e.Users) > 0 {
 		opts.Authenticate = authenticator(e.Users)
@@ -96,6 +106,9 @@ func (s *source) embed(o Options, e config.Embedded) error {
 	b, err := broker.New(opts)
 	if err != nil {
 		return fmt.Errorf("embedded broker: %w", err)
+	}
+	if s.answers != nil {
+		s.answers.publish = b.Publish
 	}
 	s.addr = b.Addr().String()
 	s.close = func() { _ = b.Close() }
@@ -106,24 +119,30 @@ func (s *source) embed(o Options, e config.Embedded) error {
 	return nil
 }
 
-// up begins listening: the gap before it goes ahead of the first message. At
-// the very first time it is empty, and says when listening began.
-func (s *source) up() {
-	now := s.clock()
-	s.mu.Lock()
-	gap := ingest.Gap{From: s.deaf, To: now}
-	s.mu.Unlock()
-	if gap.From.IsZero() {
-		gap.From = now
+// deliver journals a message of the embedded broker. On a full disk it says no
+// at once: a sensor that waits gives the connection up and makes another.
+func (s *source) deliver(ctx context.Context, m ingest.Message) error {
+	if s.answers.takes(m.Topic) {
+		return s.answers.wait(ctx, m)
 	}
-	// An error means that the pipeline has ended; its owner knows.
-	_ = s.pipeline.Gap(context.Background(), gap)
 	s.mu.Lock()
-	s.listening, s.lost = true, time.Time{}
+	full := s.full
 	s.mu.Unlock()
+	if full {
+		return journal.ErrFull
+	}
+	return s.pipeline.SubmitWait(ctx, m)
 }
 
-// down ends listening.
+// up notes that the broker is there.
+func (s *source) up() {
+	s.mu.Lock()
+	s.connected, s.lost = true, time.Time{}
+	s.mu.Unlock()
+	s.listen()
+}
+
+// down notes that the broker is lost.
 func (s *source) down(error) {
 	now := s.clock()
 	s.mu.Lock()
@@ -131,6 +150,46 @@ func (s *source) down(error) {
 	if s.lost.IsZero() {
 		s.lost = now
 	}
+	s.connected = false
+	s.stop(now)
+}
+
+// fill notes that the disk is full, or that it has room again.
+func (s *source) fill(full bool) {
+	now := s.clock()
+	s.mu.Lock()
+	s.full = full
+	if full {
+		s.stop(now)
+	}
+	s.mu.Unlock()
+	s.listen()
+}
+
+// listen begins listening, if it is possible: the gap before it goes ahead of
+// the first message. At the very first time it is empty, and says when
+// listening began.
+func (s *source) listen() {
+	now := s.clock()
+	s.mu.Lock()
+	gap := ingest.Gap{From: s.deaf, To: now}
+	able := s.connected && !s.full && !s.listening
+	s.mu.Unlock()
+	if !able {
+		return
+	}
+	if gap.From.IsZero() {
+		gap.From = now
+	}
+	// An error means that the pipeline has ended; its owner knows.
+	_ = s.pipeline.Gap(context.Background(), gap)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.listening = s.connected && !s.full
+}
+
+// stop ends listening. The lock is held.
+func (s *source) stop(now time.Time) {
 	if s.listening || s.deaf.IsZero() {
 		s.deaf = now
 	}

@@ -25,6 +25,9 @@ func (d *Daemon) health() model.DaemonHealth {
 	if d.forward != nil {
 		h.ForwardBehind, h.ForwardPending = d.forward.Behind()
 	}
+	if err := d.room.wanted(); err != nil {
+		h.JournalFailing, h.JournalEvidence = true, fmt.Sprintf("the disk that holds %s is full", d.o.Data)
+	}
 	if why := d.failing.Load(); why != nil {
 		h.JournalFailing, h.JournalEvidence = true, *why
 	}
@@ -58,6 +61,9 @@ func (d *Daemon) alertStates() []expose.AlertState {
 func (d *Daemon) ready() error {
 	if !d.running.Load() {
 		return errors.New("starting or stopping")
+	}
+	if err := d.room.wanted(); err != nil {
+		return err
 	}
 	if lost, _, listening := d.source.state(); !listening {
 		if lost.IsZero() {

@@ -7,7 +7,6 @@ import (
 
 	"wickd/alerts"
 	"wickd/alerts/notify"
-	"wickd/cmd/internal/web"
 	"wickd/model/design"
 )
 
@@ -58,32 +57,9 @@ func (d *Daemon) buildNotify() (err error) {
 	d.notify, err = notify.New(notify.Options{
 		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),
 		Clock: d.o.Clock, Rand: rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0)), Zone: d.o.Config.Site.TimeZone,
-		Log: d.o.Log, Observe: d.attempted, Stands: d.unanswered, Link: d.link,
+		Log: d.o.Log, Observe: d.attempted, Stands: d.unanswered, Links: d.links, Picture: d.picture,
 	})
 	return err
-}
-
-// buildLinks makes the signer of links, if the site file says where the page
-// is reached.
-func (d *Daemon) buildLinks() error {
-	base := d.o.Config.Notify.PageURL
-	if base == "" {
-		return nil
-	}
-	key, err := pageKey(d.o.Data)
-	if err != nil {
-		return err
-	}
-	d.signer, err = web.NewSigner(key, base)
-	return err
-}
-
-// link is the address under which a recipient answers an alert.
-func (d *Daemon) link(n notify.Notice, recipient string, now time.Time) string {
-	if d.signer == nil || n.Kind == notify.Digested {
-		return ""
-	}
-	return d.signer.Link(n.Occurrence, recipient, now)
 }
 
 // unanswered reports whether an occurrence still waits for somebody.

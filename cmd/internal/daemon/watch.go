@@ -29,8 +29,10 @@ type watch struct {
 	told       func()
 	found      func([]model.Transition)
 
-	mu     sync.Mutex // guards engine
-	engine *alerts.Engine
+	mu       sync.Mutex // guards all below
+	engine   *alerts.Engine
+	changes  []model.Transition // not committed yet
+	tellings []notify.Telling   // of them, of reminders and escalations
 }
 
 // look takes one look at the daemon's health.
@@ -54,10 +56,19 @@ func (w *watch) change(ctx context.Context, now time.Time, do func(e *alerts.Eng
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	changes, tellings, err := do(w.engine)
-	if err != nil || len(changes)+len(tellings) == 0 {
+	if err != nil {
 		return err
 	}
-	deliveries, err := notify.Plan(now, tellings, w.recipients)
+	w.changes, w.tellings = append(w.changes, changes...), append(w.tellings, tellings...)
+	if len(w.changes)+len(w.tellings) == 0 {
+		return nil
+	}
+	return w.commit(ctx, now)
+}
+
+// commit writes what has gathered. One that fails is made up for by the next.
+func (w *watch) commit(ctx context.Context, now time.Time) error {
+	deliveries, err := notify.Plan(now, w.tellings, w.recipients)
 	if err != nil {
 		return fmt.Errorf("plan deliveries: %w", err)
 	}
@@ -66,14 +77,16 @@ func (w *watch) change(ctx context.Context, now time.Time, do func(e *alerts.Eng
 		return err
 	}
 	u := journal.Update{
-		Transitions: changes, Outbox: owed(deliveries, now),
+		Transitions: w.changes, Outbox: owed(deliveries, now),
 		Checkpoint: &journal.Checkpoint{Name: watchCheckpoint, At: now, Blob: blob},
+		Urgent:     true, // that the disk is full, for one
 	}
 	if err := w.store.Commit(ctx, u); err != nil {
 		return fmt.Errorf("commit the daemon's alerts: %w", err)
 	}
-	if len(changes) > 0 {
-		w.found(changes)
+	w.changes, w.tellings = nil, nil
+	if len(u.Transitions) > 0 {
+		w.found(u.Transitions)
 	}
 	if len(u.Outbox) > 0 {
 		w.told()

@@ -1,8 +1,10 @@
 package daemon
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
+	"image/png"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -101,6 +103,19 @@ func TestTheDigestOfAWeek(t *testing.T) {
 	assert.InDelta(t, 1.8-0.192, week.Solutions[0].EC.Last, 1e-9)
 	assert.Zero(t, week.Solutions[0].PH.Samples)
 	assert.Equal(t, 1, week.Raised, "told, of two that were raised")
+}
+
+// The digest has a picture of the week, drawn from the journal; an alert about
+// the daemon itself has none.
+func TestTheDigestHasAPicture(t *testing.T) {
+	t.Parallel()
+	d, end := weekOf(t)
+	img, err := png.Decode(bytes.NewReader(d.picture(t.Context(), notify.Notice{Kind: notify.Digested, Time: end})))
+	require.NoError(t, err)
+	// A head of 1.85 cm and panels of 5.4 cm on 9 cm: what is left, the EC and the
+	// water of the bags, but no pH, which nobody measures.
+	assert.InDelta(t, 1.85+3*5.4, 9*float64(img.Bounds().Dy())/float64(img.Bounds().Dx()), 0.05)
+	assert.Nil(t, d.picture(t.Context(), notify.Notice{Condition: "broker-lost", Subject: "wickd/broker"}))
 }
 
 // It goes out once however often the calendar is looked at, and not for a week

@@ -15,9 +15,9 @@ const (
 )
 
 type bagDescs struct {
-	waterContent, uptakeRate, wickHealth, demandFactor, probeOffset figure
+	waterContent, uptakeRate, wickHealth, demandFactor, probeOffset, salt, temperature figure
 
-	uptake, demand, supply, suction, dryLimit, wetLimit, dryAt, cause *prometheus.Desc
+	uptake, demand, supply, suction, dryLimit, wetLimit, saltLimit, salty, dryAt, cause *prometheus.Desc
 }
 
 func newBagDescs() bagDescs {
@@ -29,12 +29,17 @@ func newBagDescs() bagDescs {
 		demandFactor: newFigure("bag_demand_factor", "ratio", "Demand against what climate and crop make expect", 1, l...),
 		probeOffset:  newFigure("bag_probe_offset", "ratio", "Estimated offset of the moisture probe, as water content", 1, l...),
 
-		uptake:   desc("bag_uptake_liters_total", "Water taken by the plants since the start.", l...),
-		demand:   desc("bag_demand_liters_per_second", "What the plants would take if nothing held them, mean of the last 24 h.", l...),
-		supply:   desc("bag_supply_limit_liters_per_second", "What the wicks can lift when the bag is at its dry limit.", l...),
-		suction:  desc("bag_suction_pascals", "Suction at the bag's base; negative above atmospheric.", l...),
-		dryLimit: desc("bag_dry_limit_ratio", "Water content below which the bag is dry.", l...),
-		wetLimit: desc("bag_wet_limit_ratio", "Water content above which the bag has too little air.", l...),
+		salt:        newFigure("bag_salt_electrical_conductivity", "siemens_per_meter", "Estimated electrical conductivity of the water in the root zone at 25 °C", millisiemensPerCmPerSiemensPerM, l...),
+		temperature: newFigure("bag_root_temperature", "celsius", "Temperature of the root zone", 1, l...),
+
+		uptake:    desc("bag_uptake_liters_total", "Water taken by the plants since the start.", l...),
+		demand:    desc("bag_demand_liters_per_second", "What the plants would take if nothing held them, mean of the last 24 h.", l...),
+		supply:    desc("bag_supply_limit_liters_per_second", "What the wicks can lift when the bag is at its dry limit.", l...),
+		suction:   desc("bag_suction_pascals", "Suction at the bag's base; negative above atmospheric.", l...),
+		dryLimit:  desc("bag_dry_limit_ratio", "Water content below which the bag is dry.", l...),
+		wetLimit:  desc("bag_wet_limit_ratio", "Water content above which the bag has too little air.", l...),
+		saltLimit: desc("bag_salt_limit_siemens_per_meter", "Electrical conductivity that the crop bears in the root zone.", l...),
+		salty:     desc("bag_salt_above_limit_probability_ratio", "Probability that the root zone holds more salt than the crop bears.", l...),
 		dryAt: desc("bag_dry_timestamp_seconds",
 			"When the bag is forecast to reach its dry limit, by the probability that it has by then. Absent beyond the horizon.",
 			append(l, "probability")...),
@@ -43,21 +48,24 @@ func newBagDescs() bagDescs {
 }
 
 func (d bagDescs) figures() []figure {
-	return []figure{d.waterContent, d.uptakeRate, d.wickHealth, d.demandFactor, d.probeOffset}
+	return []figure{d.waterContent, d.uptakeRate, d.wickHealth, d.demandFactor, d.probeOffset, d.salt, d.temperature}
 }
 
 func (d bagDescs) describe(ch chan<- *prometheus.Desc) {
 	for _, f := range d.figures() {
 		f.describe(ch)
 	}
-	for _, one := range []*prometheus.Desc{d.uptake, d.demand, d.supply, d.suction, d.dryLimit, d.wetLimit, d.dryAt, d.cause} {
+	for _, one := range []*prometheus.Desc{d.uptake, d.demand, d.supply, d.suction, d.dryLimit, d.wetLimit, d.saltLimit, d.salty, d.dryAt, d.cause} {
 		ch <- one
 	}
 }
 
 func (d bagDescs) collect(s sink, q qualityDescs, b model.BagEstimate) {
-	measured := []model.Measured{b.WaterContent, b.UptakePerDay, b.WickHealth, b.DemandFactor, b.ProbeOffset}
+	measured := []model.Measured{b.WaterContent, b.UptakePerDay, b.WickHealth, b.DemandFactor, b.ProbeOffset, b.Salt.EC, b.Temperature}
 	for i, f := range d.figures() {
+		if (f.value == d.salt.value || f.value == d.temperature.value) && !known(measured[i]) {
+			continue // not every bag has them
+		}
 		f.collect(s, measured[i], b.Bag, b.Channel)
 		q.collect(s, model.BagSubject(b.Bag), f, measured[i])
 	}
@@ -70,6 +78,10 @@ func (d bagDescs) collect(s sink, q qualityDescs, b model.BagEstimate) {
 	}
 	if known(b.WaterContent) {
 		s.gauge(d.suction, b.Suction*pascalsPerCentimetre, b.Bag, b.Channel)
+	}
+	if known(b.Salt.EC) {
+		s.gauge(d.saltLimit, b.Salt.Limit/millisiemensPerCmPerSiemensPerM, b.Bag, b.Channel)
+		s.gauge(d.salty, b.Salt.Above, b.Bag, b.Channel)
 	}
 	s.quantiles(d.dryAt, dryQuantiles(b), b.Bag, b.Channel)
 	if b.Cause != "" {

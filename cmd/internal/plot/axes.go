@@ -36,6 +36,9 @@ func (p Panel) across() []float64 {
 	for _, l := range p.Lines {
 		all = append(all, l.X...)
 	}
+	for _, b := range p.Bands {
+		all = append(all, b.X...)
+	}
 	for _, m := range p.Marks {
 		all = append(all, m.X)
 	}
@@ -51,6 +54,9 @@ func (p Panel) up() []float64 {
 	var all []float64
 	for _, l := range p.Lines {
 		all = append(all, l.Y...)
+	}
+	for _, b := range p.Bands {
+		all = append(append(all, b.Low...), b.High...)
 	}
 	for _, m := range p.Marks {
 		all = append(all, m.Y)
@@ -88,13 +94,25 @@ func ticks(every, low, high float64) plot.ConstantTicks {
 	return out
 }
 
+// marker gives the ticks that were asked for, or chooses them.
+func (a Axis) marker(low, high float64) plot.ConstantTicks {
+	if a.Ticks == nil {
+		return ticks(a.Every, low, high)
+	}
+	out := make(plot.ConstantTicks, 0, len(a.Ticks))
+	for _, t := range a.Ticks {
+		out = append(out, plot.Tick{Value: t.At, Label: t.Label})
+	}
+	return out
+}
+
 // dress gives an axis of a plot its limits, ticks and looks.
 func dress(to *plot.Axis, a Axis, low, high float64) {
 	to.Min, to.Max = low, high
 	to.Label.Text = a.Name
 	to.Label.TextStyle = lettering(9.5, ink(), text.XCenter, to.Label.TextStyle.YAlign)
 	to.Label.Padding = vg.Points(4)
-	to.Tick.Marker = ticks(a.Every, low, high)
+	to.Tick.Marker = a.marker(low, high)
 	style := lettering(8.5, ink(), to.Tick.Label.XAlign, to.Tick.Label.YAlign)
 	to.Tick.Label = style
 	to.Tick.Length = vg.Points(3)

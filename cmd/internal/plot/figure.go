@@ -12,6 +12,10 @@ type Figure struct {
 	Title  string
 	Note   string // under the title: what is shown, for whom, when
 	Panels []Panel
+	// Narrow makes it as wide as a phone held upright. Then there is no room
+	// beside the panels: limits are named on their line, and lines that end at
+	// the right stay without a name.
+	Narrow bool
 }
 
 // Panel is one pair of axes. Limits are taken from what is drawn where both
@@ -19,6 +23,7 @@ type Figure struct {
 type Panel struct {
 	X, Y  Axis
 	Areas []Area
+	Bands []Band
 	Lines []Line
 	Rules []Rule
 	Marks []Mark
@@ -29,6 +34,13 @@ type Axis struct {
 	Name     string
 	From, To float64
 	Every    float64 // distance of the ticks; 0: chosen
+	Ticks    []Tick  // these and no others; nil: chosen
+}
+
+// Tick is a place on an axis with its label.
+type Tick struct {
+	At    float64
+	Label string
 }
 
 // Stroke tells lines apart: its pattern and its tone.
@@ -82,6 +94,12 @@ type Area struct {
 	OfY      bool
 }
 
+// Band is what lies between two curves, such as how sure a line is. It has no
+// name of its own: the line in it has.
+type Band struct {
+	X, Low, High []float64
+}
+
 // Mark is a point with a name beside it.
 type Mark struct {
 	Name string
@@ -118,6 +136,14 @@ func (p Panel) validate() error {
 		}
 		if l.Stroke < Solid || l.Stroke > DashDot {
 			return fmt.Errorf("line %q has a stroke that does not exist", l.Name)
+		}
+	}
+	for i, b := range p.Bands {
+		if len(b.X) != len(b.Low) || len(b.X) != len(b.High) || len(b.X) < 2 {
+			return fmt.Errorf("band %d has %d, %d and %d numbers; it needs two points or more", i+1, len(b.X), len(b.Low), len(b.High))
+		}
+		if !finite(b.X...) || !finite(b.Low...) || !finite(b.High...) {
+			return fmt.Errorf("band %d has a number that is not finite", i+1)
 		}
 	}
 	for _, r := range p.Rules {

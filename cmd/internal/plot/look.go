@@ -21,6 +21,14 @@ const (
 	pixelsInch  = 160
 )
 
+// Sizes of a narrow picture: that of the screen of a phone, with more pixels,
+// since it is looked at from nearer than paper.
+const (
+	phoneWidth  = 9 * vg.Centimeter
+	phoneHeight = 5.4 * vg.Centimeter // of a panel
+	phonePixels = 230                 // to the inch
+)
+
 // Tones: dark enough to read as text on white, and apart in lightness and in
 // the blue–yellow direction, which nearly everybody sees. The pattern of a
 // stroke tells it apart without any.
@@ -39,6 +47,7 @@ func tone(s Stroke) color.NRGBA {
 func ink() color.NRGBA   { return color.NRGBA{R: 0x22, G: 0x22, B: 0x22, A: 0xff} }
 func faint() color.NRGBA { return color.NRGBA{R: 0x66, G: 0x66, B: 0x66, A: 0xff} }
 func grid() color.NRGBA  { return color.NRGBA{R: 0xe4, G: 0xe4, B: 0xe0, A: 0xff} }
+func haze() color.NRGBA  { return color.NRGBA{R: 0xc9, G: 0xd9, B: 0xe4, A: 0xff} }
 func shade() color.NRGBA { return color.NRGBA{R: 0xee, G: 0xec, B: 0xe2, A: 0xff} }
 
 func pen(s Stroke) draw.LineStyle {

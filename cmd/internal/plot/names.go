@@ -43,6 +43,16 @@ func (p Panel) drawNames(c draw.Canvas, x, y func(float64) vg.Length, right vg.L
 	}
 }
 
+// drawInside names level rules on their line, at the left.
+func (p Panel) drawInside(c draw.Canvas, y func(float64) vg.Length) {
+	style := lettering(8.5, faint(), text.XLeft, text.YBottom)
+	for _, r := range p.Rules {
+		if at := y(r.At); !r.Upright && r.Name != "" && at >= c.Min.Y && at <= c.Max.Y {
+			c.FillText(style, vg.Point{X: c.Min.X + vg.Points(3), Y: at + vg.Points(1)}, r.Name)
+		}
+	}
+}
+
 // names lists what the gutter holds, from the bottom up.
 func (p Panel) names(c draw.Canvas, x, y func(float64) vg.Length) []name {
 	var out []name

@@ -39,8 +39,8 @@ func (p Panel) prepare() (drawing, error) {
 func (d drawing) left(c draw.Canvas) vg.Length { return d.plot.DataCanvas(c).Min.X }
 
 // paint draws a panel into its canvas with its data beginning at left, and the
-// gutter for names at its right.
-func (d drawing) paint(c draw.Canvas, left, gutter vg.Length) {
+// gutter for names at its right; without one, limits are named inside.
+func (d drawing) paint(c draw.Canvas, left, gutter vg.Length, narrow bool) {
 	area := draw.Crop(c, 0, -gutter, 0, 0)
 	area.Min.X += left - d.left(area)
 	d.plot.Draw(area)
@@ -48,6 +48,10 @@ func (d drawing) paint(c draw.Canvas, left, gutter vg.Length) {
 	x, y := d.plot.Transforms(&data)
 	d.panel.drawBeside(data, x, y)
 	d.panel.drawMarks(data, x, y)
+	if narrow {
+		d.panel.drawInside(data, y)
+		return
+	}
 	d.panel.drawNames(data, x, y, c.Max.X)
 }
 
@@ -77,6 +81,9 @@ func (b background) Plot(c draw.Canvas, g *plot.Plot) {
 			c.FillText(lettering(8, faint(), text.XLeft, text.YTop), vg.Point{X: left + vg.Points(3), Y: high - vg.Points(3)}, a.Name)
 		}
 	}
+	for _, band := range b.panel.Bands {
+		c.FillPolygon(haze(), c.ClipPolygonXY(band.outline(x, y)))
+	}
 	line := draw.LineStyle{Color: grid(), Width: vg.Points(0.5)}
 	for _, t := range g.Y.Tick.Marker.Ticks(g.Y.Min, g.Y.Max) {
 		c.StrokeLine2(line, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
@@ -89,6 +96,18 @@ func (b background) Plot(c draw.Canvas, g *plot.Plot) {
 		}
 		c.StrokeLine2(rulePen(), c.Min.X, y(r.At), c.Max.X, y(r.At))
 	}
+}
+
+// outline goes along the upper curve and back along the lower one.
+func (b Band) outline(x, y func(float64) vg.Length) []vg.Point {
+	out := make([]vg.Point, 0, 2*len(b.X))
+	for i := range b.X {
+		out = append(out, vg.Point{X: x(b.X[i]), Y: y(b.High[i])})
+	}
+	for i := len(b.X) - 1; i >= 0; i-- {
+		out = append(out, vg.Point{X: x(b.X[i]), Y: y(b.Low[i])})
+	}
+	return out
 }
 
 func clamp(v, low, high vg.Length) vg.Length { return max(low, min(high, v)) }

@@ -16,7 +16,18 @@ import (
 )
 
 func (f Figure) size() (w, h vg.Length) {
-	return pageWidth, headHeight + panelHeight*vg.Length(len(f.Panels)) + margin
+	n := vg.Length(len(f.Panels))
+	if f.Narrow {
+		return phoneWidth, headHeight + phoneHeight*n + margin
+	}
+	return pageWidth, headHeight + panelHeight*n + margin
+}
+
+func (f Figure) pixels() int {
+	if f.Narrow {
+		return phonePixels
+	}
+	return pixelsInch
 }
 
 // paint draws the whole figure.
@@ -43,13 +54,16 @@ func (f Figure) paint(c draw.Canvas) error {
 		left = max(left, drawings[i].left(parts[i]))
 	}
 	for i, d := range drawings {
-		d.paint(parts[i], left, f.gutter())
+		d.paint(parts[i], left, f.gutter(), f.Narrow)
 	}
 	return nil
 }
 
 // gutter is what names beyond the ends of lines take, all panels alike.
 func (f Figure) gutter() vg.Length {
+	if f.Narrow {
+		return 0
+	}
 	for _, p := range f.Panels {
 		for _, l := range p.Lines {
 			if l.Name != "" && l.Beside.Side == AtEnd {
@@ -87,7 +101,7 @@ func (f Figure) PNG(w io.Writer) error {
 		return err
 	}
 	width, height := f.size()
-	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pixelsInch))}
+	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(f.pixels()))}
 	if err := f.paint(draw.New(c)); err != nil {
 		return err
 	}

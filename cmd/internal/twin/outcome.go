@@ -68,7 +68,7 @@ func (w *witness) judge(t Trial) Outcome {
 func benign(c model.Condition) bool {
 	return slices.Contains([]model.Condition{
 		alerts.ReservoirLow, alerts.ReservoirRunout, alerts.ReservoirExhausted,
-		alerts.PHOffTarget, alerts.SolutionWarm, "salt-building", "ph-drift",
+		alerts.PHOffTarget, alerts.SolutionWarm, alerts.SaltBuilding,
 	}, c)
 }
 

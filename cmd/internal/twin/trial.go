@@ -52,9 +52,6 @@ func someChannel(s *model.Site) model.Subject {
 }
 func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
-// ecDrift is the condition of a solution that moves towards the edge of its band.
-const ecDrift model.Condition = "ec-drift"
-
 // Trials are what the study tries. What share of the draw a leak is depends on
 // the weather: it is about 14 L/d on these benches.
 func Trials() []Trial {
@@ -98,11 +95,14 @@ func probes() []Trial {
 
 func tanks() []Trial {
 	leak := []model.Condition{alerts.Leak}
-	strength := []model.Condition{alerts.ECOffTarget, ecDrift}
+	poured := []model.Cause{model.CauseWrongRefill, model.CauseWrongDose}
+	strength := []model.Condition{alerts.ECOffTarget, alerts.ECDrift}
 	return []Trial{
 		{Name: "leak of a tenth of the draw", Days: 9, Faults: one(sim.Leak, theTank, 0.06), Wanted: leak, Goal: 24 * time.Hour},
 		{Name: "leak of a quarter of the draw", Days: 8, Faults: one(sim.Leak, theTank, 0.15), Wanted: leak, Goal: 12 * time.Hour},
-		{Name: "refill with the wrong solution", Days: 8, Faults: one(sim.WrongRefill, theTank, 3.2), Wanted: strength, Goal: 3 * time.Hour},
-		{Name: "run out, no refill", Days: 14, Fill: 0.75, Refill: sim.RefillNever, Excused: []model.Condition{alerts.ChannelDry, alerts.BagDry, alerts.BagDrying, ecDrift, alerts.ECOffTarget}},
+		{Name: "refill with the wrong solution", Days: 8, Faults: one(sim.WrongRefill, theTank, 3.2), Wanted: strength, Causes: poured, Goal: 3 * time.Hour},
+		{Name: "EC rising 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, 0.08), Wanted: strength, Causes: []model.Cause{model.CauseWaterOverFeed}, Goal: 96 * time.Hour},
+		{Name: "EC falling 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, -0.08), Wanted: strength, Causes: []model.Cause{model.CauseFeedOverWater}, Goal: 96 * time.Hour},
+		{Name: "run out, no refill", Days: 14, Fill: 0.75, Refill: sim.RefillNever, Excused: []model.Condition{alerts.ChannelDry, alerts.BagDry, alerts.BagDrying, alerts.ECDrift, alerts.ECOffTarget}},
 	}
 }

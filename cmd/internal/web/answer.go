@@ -7,6 +7,9 @@ import (
 	"time"
 )
 
+// ButtonKey is the form's field that holds the token of the pressed button.
+const ButtonKey = "do"
+
 // shelvings are what the page offers: over a meal, over a night, over a day.
 var shelvings = [...]struct {
 	label string
@@ -31,7 +34,7 @@ func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, maxBody)
-	button, err := s.options.Signer.Open(r.PostFormValue("do"), s.options.Now())
+	button, err := s.options.Signer.Open(r.PostFormValue(ButtonKey), s.options.Now())
 	if err == nil && (button.Occurrence != claim.Occurrence || button.Recipient != claim.Recipient || !button.Action.button()) {
 		err = ErrForged
 	}

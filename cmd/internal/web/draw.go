@@ -134,11 +134,11 @@ func (ch chart) frame(c clock, points []Point) frame {
 }
 
 // runs parts points where some are missing.
-func runs(points []Point) [][]Point {
-	var out [][]Point
+func runs[T interface{ when() time.Time }](points []T) [][]T {
+	var out [][]T
 	begin := 0
 	for i := 1; i <= len(points); i++ {
-		if i == len(points) || points[i].Time.Sub(points[i-1].Time) > gapAfter {
+		if i == len(points) || points[i].when().Sub(points[i-1].when()) > gapAfter {
 			out = append(out, points[begin:i])
 			begin = i
 		}

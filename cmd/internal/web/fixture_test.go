@@ -89,6 +89,10 @@ func options() web.Options {
 		Registry: prometheus.NewPedanticRegistry(),
 		Snapshot: snapshot, Alerts: alerts,
 		Now: func() time.Time { return noon },
+		Site: &model.Site{
+			Name: "Kestrel Yard", Reservoirs: []model.Reservoir{{ID: "tank"}}, Channels: []model.Channel{{ID: "a", Reservoir: "tank"}},
+			Bags: []model.Bag{{ID: "a1", Channel: "a"}, {ID: "a2", Channel: "a"}},
+		},
 	}
 }
 

@@ -22,3 +22,5 @@ type Point struct {
 
 // History gives a series from a time on, the oldest point first.
 type History func(ctx context.Context, s Series, from time.Time) ([]Point, error)
+
+func (p Point) when() time.Time { return p.Time }

@@ -72,6 +72,10 @@ func (s *Server) charts(a expose.AlertState, snap model.Snapshot) []chart {
 	return charts
 }
 
+func waterOf(bag string) Series {
+	return Series{Kind: "bag", ID: bag, Value: "water_content", SD: "water_content_sd"}
+}
+
 func bagChart(b model.BagEstimate) chart {
 	dry := b.Dry
 	if dry.P50 == nil {
@@ -79,7 +83,7 @@ func bagChart(b model.BagEstimate) chart {
 	}
 	return chart{
 		title: "Water in bag " + b.Bag, unit: "%", scale: 100,
-		series: Series{Kind: "bag", ID: b.Bag, Value: "water_content", SD: "water_content_sd"},
+		series: waterOf(b.Bag),
 		now:    figure(b.WaterContent), goal: &dry,
 		limits: []limit{{b.DryLimit, "dry"}, {b.WetLimit, "wet"}},
 	}

@@ -30,6 +30,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /style.css", style)
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
 	mux.Handle("GET /alert/{token}", s.linked(s.alert))
+	mux.Handle("GET /alert/{token}/picture.png", s.linked(s.picture))
 	mux.Handle("POST /alert/{token}", s.linked(s.answerAlert))
 	mux.Handle("POST /api/v1/acknowledge", localOnly(s.operated(s.acknowledge)))
 	mux.Handle("POST /api/v1/shelve", localOnly(s.operated(s.shelve)))

@@ -74,22 +74,40 @@ type Signer struct {
 }
 
 // NewSigner takes the secret key, of at least 32 bytes, and the base URL that
-// the page has outside.
+// the page has outside; empty: it cannot be reached, and there are no links.
 func NewSigner(key []byte, base string) (*Signer, error) {
 	if len(key) < minKey {
 		return nil, fmt.Errorf("web: a key of %d bytes or more is needed to sign links, not %d", minKey, len(key))
 	}
-	if u, err := url.Parse(base); err != nil || u.Host == "" {
+	if u, err := url.Parse(base); base != "" && (err != nil || u.Host == "") {
 		return nil, errors.New("web: the page's base URL cannot be used, for example https://yard.example")
 	}
 	return &Signer{key: append([]byte(nil), key...), base: strings.TrimRight(base, "/")}, nil
 }
 
-// Link is the address under which a recipient can answer an occurrence.
+// Link is the address under which a recipient can answer an occurrence; empty:
+// there is none.
 func (s *Signer) Link(occurrence, recipient string, now time.Time) string {
+	if s.base == "" {
+		return ""
+	}
 	return s.base + "/alert/" + s.Token(Claim{
 		Occurrence: occurrence, Action: Look, Recipient: recipient, Expires: now.Add(LinkFor),
 	})
+}
+
+// Picture is the address of the picture behind a link.
+func (s *Signer) Picture(link string) string {
+	if link == "" {
+		return ""
+	}
+	return link + "/picture.png"
+}
+
+// Confirmation is the token that acknowledges an occurrence in a recipient's
+// name for as long as a link opens.
+func (s *Signer) Confirmation(occurrence, recipient string, now time.Time) string {
+	return s.Token(Claim{Occurrence: occurrence, Action: Confirm, Recipient: recipient, Expires: now.Add(LinkFor)})
 }
 
 var encoding = base64.RawURLEncoding.Strict()

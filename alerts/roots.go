@@ -1,0 +1,120 @@
+package alerts
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+const (
+	// saltCredible is how surely the salt must lie above the crop's limit: what
+	// plants take of it is not measured, so more certainty than two in three is
+	// not to be had before harm is done.
+	saltCredible = 0.65
+	// rootsHotDefault, °C: above it roots of most vegetables stop growing, and
+	// dark film in the sun passes it easily (common practice).
+	rootsHotDefault = 30
+)
+
+func rootConditions() []Definition {
+	return []Definition{
+		{
+			Condition: RootsHot, Kind: model.KindBag, Priority: model.PriorityHigh,
+			OnDelay: time.Hour, OffDelay: time.Hour, Deadband: 1, Unit: "K",
+			Reason: "a bag of some litres follows the sun by about an hour; a passing gleam does not warm it through",
+			Rationale: Rationale{
+				Cause:       "sun on dark film, a hot house, a dry bag",
+				Consequence: "roots stop growing and then die; rot follows",
+				Action:      "shade the bag or cover it with white film",
+				Severity:    Severe,
+				Respond:     6 * time.Hour,
+			},
+			dated: true, plural: "have hot roots", judge: rootsHot,
+		},
+		{
+			Condition: SaltBuilding, Kind: model.KindBag, Priority: model.PriorityLow,
+			OnDelay: 12 * time.Hour, OffDelay: 12 * time.Hour, Deadband: 0.2, Unit: "mS/cm",
+			Reason: "salt gathers over weeks; half a day keeps the estimate's own sway out",
+			Rationale: Rationale{
+				Cause:       "a wicking bag has no drain: what the plants do not take of the feed stays in it",
+				Consequence: "roots draw less water, leaf edges burn, the crop falls off",
+				Action:      "measure, then flush from the top or weaken the feed",
+				Severity:    Moderate,
+				Respond:     72 * time.Hour,
+			},
+			plural: "gather salt", judge: saltBuilding,
+		},
+	}
+}
+
+func rootsHot(sc *scene, d *Definition) []finding {
+	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
+		if b.Temperature.Quality == model.Unknown {
+			return Verdict{State: Clear} // no probe there
+		}
+		if !fresh(b.Temperature) {
+			return Verdict{State: Unknown}
+		}
+		limit := float64(rootsHotDefault)
+		if built, ok := sc.site.BagByID(b.Bag); ok && built.MaxTemp > 0 {
+			limit = built.MaxTemp
+		}
+		if above(b.Temperature.Value, limit, d.Deadband, held) == Clear {
+			return relief(held, "Bag %s is cool enough again: %.0f °C", b.Bag, b.Temperature.Value)
+		}
+		return Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("Bag %s is too hot at its roots: %.0f °C, limit %.0f °C", b.Bag, b.Temperature.Value, limit),
+			Why:      sentences("Hot roots take up less and soon die", oxygenText(b.Temperature.Value, b.Oxygen)),
+			Action:   "Shade the bag from the sun or cover it with white film, and open vents. Do not let it dry: water carries the heat away.",
+		}}
+	})
+}
+
+func saltBuilding(sc *scene, d *Definition) []finding {
+	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
+		s := b.Salt
+		if s.EC.Quality == model.Unknown || s.Limit <= 0 {
+			return Verdict{State: Clear}
+		}
+		if !fresh(s.EC) {
+			return Verdict{State: Unknown}
+		}
+		if s.Above < saltCredible && (!held || s.EC.Value < s.Limit-d.Deadband) {
+			return relief(held, "Bag %s no longer gathers salt: about %s", b.Bag, ecText(s.EC.Value))
+		}
+		return Verdict{State: Holds, Message: model.Message{
+			Headline: fmt.Sprintf("Salt builds up in bag %s: about %s, limit %s", b.Bag, ecText(s.EC.Value), ecText(s.Limit)),
+			Why: sentences(fmt.Sprintf("It has no drain, so what the plants do not take of the feed stays. By the account since %s it holds %s, give or take %.1f",
+				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD)),
+			Action: sentences("Press a little water out of the mix and measure its EC before you do anything",
+				flushing(s), weakening(s)) + " Then set \"flushed\" of the bag in the site file to the day.",
+			Caution: cautionElectric,
+		}}
+	})
+}
+
+func flushing(s model.Salt) string {
+	if s.Flush <= 0 {
+		return "If it is above the limit, flush the bag from the top with fresh solution, catch what comes out and throw it away"
+	}
+	return fmt.Sprintf("If it is above the limit, flush the bag from the top with about %s of fresh solution, catch what comes out and throw it away", litres(s.Flush))
+}
+
+func weakening(s model.Salt) string {
+	if s.Feed <= 0 || s.Feed >= s.EC.Value {
+		return ""
+	}
+	return fmt.Sprintf("A feed of about %s would let it gather no more", ecText(s.Feed))
+}
+
+// oxygenText says what a temperature means for roots. Respiration doubles for
+// each 10 K (common practice).
+func oxygenText(celsius, oxygen float64) string {
+	if oxygen <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("At %.0f °C water holds %.1f mg/L of oxygen at most, and roots use %.1f times what they do at 20 °C",
+		celsius, oxygen, math.Pow(2, (celsius-20)/10))
+}

@@ -1,0 +1,187 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"wickd/model"
+	"wickd/model/climate"
+	"wickd/model/solution"
+)
+
+const (
+	// Relative standard deviation of a bag's EC when it is first looked at: of
+	// one that was planted or flushed within newBag, wetted with the feed, and of
+	// one that has stood for longer.
+	newSalt, oldSalt = 0.1, 0.5
+	newBagFor        = 7 * 24 * time.Hour
+	// targetDoubt is by how much the EC of a reservoir without a probe departs
+	// from its target, relative (common practice).
+	targetDoubt = 0.2
+	// liftScatter is the error of an hour's lift against the next, relative.
+	liftScatter = 0.1
+	// saltStep is the longest flow that is accounted at once.
+	saltStep = 24 * time.Hour
+	// saltAhead is how far a course of salt is followed.
+	saltAhead = 365 * 24 * time.Hour
+)
+
+// salt is the account of the salt in a bag.
+type salt struct {
+	Zone   solution.RootZone
+	Since  time.Time // when it was last known to hold nothing but solution
+	At     time.Time
+	Uptake float64 // of the bag at At, L since its start
+}
+
+// strength is the EC of the solution that wicks lift, mS/cm, with its standard
+// deviation: of the probe, or the target where there is none.
+func (r *reservoir) strength(now time.Time) (ec, sd float64, ok bool) {
+	if r.EC.Readings > 0 {
+		return r.EC.Value, math.Hypot(r.EC.sd(now, ecDrift), ecGain*r.EC.Value), true
+	}
+	target := r.physics.Reservoir.Target.EC
+	return target, targetDoubt * target, target > 0
+}
+
+// renewed is when the bag was last known to hold nothing but solution, as the
+// site file says of the days until now; zero: never.
+func (b *bag) renewed(now time.Time) (last time.Time) {
+	for _, t := range []time.Time{b.physics.Bag.Planted, b.physics.Bag.Flushed} {
+		if t.After(last) && !t.After(now) {
+			last = t
+		}
+	}
+	return last
+}
+
+// feeding is at what concentration the plants take salt. A grower's target is
+// the feed that the crop is known to take, but for a little that stays, as long
+// as the crop bears it: 0.85 ± 0.2 of it (common practice).
+func (b *bag) feeding() solution.Feeding {
+	const taken, doubt, bearable = 0.85, 0.2, 0.75
+	target := b.source.physics.Reservoir.Target.EC
+	if target <= 0 {
+		return solution.UsualFeeding()
+	}
+	target = math.Min(target, bearable*b.physics.ECLimit)
+	return solution.Feeding{Concentration: taken * target, SD: doubt * target}
+}
+
+// keepSalt accounts for the salt of the hours since the last time.
+func (b *bag) keepSalt(now time.Time) {
+	if b.source == nil || !b.started() {
+		return
+	}
+	ec, sd, ok := b.source.strength(now)
+	if !ok {
+		return
+	}
+	water := b.Roll.X[iStorage] / 1000
+	renewed := b.renewed(now)
+	if b.Salt.At.IsZero() || renewed.After(b.Salt.Since) {
+		b.beginSalt(now, renewed, water, ec)
+		return
+	}
+	lasted := now.Sub(b.Salt.At)
+	taken := math.Max(0, b.Roll.Uptake-b.Salt.Uptake)
+	lifted := water - b.Salt.Zone.Water + taken
+	steps := math.Ceil(float64(lasted) / float64(saltStep))
+	for range int(steps) {
+		flow := solution.Flow{
+			Inflow: lifted / steps, InflowSD: liftScatter * math.Abs(lifted) / steps, Uptake: taken / steps,
+			EC: ec, ECSD: sd, Days: inDays(lasted) / steps, Feeding: b.feeding(),
+		}
+		zone, err := b.Salt.Zone.Step(flow)
+		if err != nil {
+			return
+		}
+		b.Salt.Zone = zone
+	}
+	b.Salt.At, b.Salt.Uptake = now, b.Roll.Uptake
+}
+
+func (b *bag) beginSalt(now, renewed time.Time, water, ec float64) {
+	doubt, since := oldSalt, now
+	if !renewed.IsZero() && now.Sub(renewed) <= newBagFor {
+		doubt, since = newSalt, renewed
+	}
+	zone, err := solution.NewRootZone(math.Max(water, 1e-3), ec, doubt*ec)
+	if err != nil {
+		return
+	}
+	b.Salt = salt{Zone: zone, Since: since, At: now, Uptake: b.Roll.Uptake}
+}
+
+// saltEstimate is what is known of the salt at now. It decides something only
+// while the EC of the reservoir is measured.
+func (b *bag) saltEstimate(now time.Time, health map[model.Subject]*model.SensorHealth) model.Salt {
+	if b.Salt.At.IsZero() {
+		return model.Salt{EC: model.Measured{Time: now, Quality: model.Unknown}}
+	}
+	quality, age := b.source.quality(now, model.EC, b.source.EC.Time, health)
+	if quality == model.Unknown {
+		quality = model.Stale // it rests on the target
+	}
+	zone, limit := b.Salt.Zone, b.physics.ECLimit
+	ec, sd := zone.EC()
+	out := model.Salt{
+		EC:    model.Measured{Value: ec, SD: sd, Time: now, Age: age, Quality: quality},
+		Limit: limit, Above: zone.Above(limit), Since: b.Salt.Since,
+	}
+	feed, _, _ := b.source.strength(now)
+	flow, ok := b.dailyFlow(now, feed)
+	if !ok {
+		return out
+	}
+	if d := zone.DaysUntil(limit, flow); d*24 < saltAhead.Hours() {
+		at := now.Add(time.Duration(d * 24 * float64(time.Hour))).Round(time.Hour)
+		out.LimitAt = &at
+	}
+	out.Feed = math.Min(feed, zone.WeakerFeed(flow))
+	if litres, err := zone.Flush(feed, math.Max(feed+0.2, (feed+limit)/2)); err == nil {
+		out.Flush = litres
+	}
+	return out
+}
+
+// dailyFlow is what went through the bag in the last day, as much in as out.
+func (b *bag) dailyFlow(now time.Time, ec float64) (solution.Flow, bool) {
+	then, ok := b.History.dayAgo(now)
+	lasted := inDays(now.Sub(then.At))
+	if !ok || lasted < 0.9 {
+		return solution.Flow{}, false
+	}
+	taken := math.Max(0, b.Roll.Uptake-then.Uptake)
+	return solution.Flow{Inflow: taken, Uptake: taken, EC: ec, Days: lasted, Feeding: b.feeding()}, true
+}
+
+// heatEstimate is the temperature of the root zone.
+func (b *bag) heatEstimate(now time.Time, health map[model.Subject]*model.SensorHealth) model.Measured {
+	if b.Heat.Readings == 0 {
+		return model.Measured{Time: now, Quality: model.Unknown}
+	}
+	out := model.Measured{Value: b.Heat.Value, SD: b.Heat.sd(now, temperatureDrift), Time: now, Age: now.Sub(b.Heat.Time), Quality: model.Fresh}
+	h := health[model.BagSubject(b.physics.Bag.ID).Sensor(model.Temperature)]
+	if h != nil && (h.Silent || h.Stuck) || out.Age > staleAfter {
+		out.Quality = model.Stale
+	}
+	return out
+}
+
+// oxygen is what water at a temperature can hold at the site's elevation, mg/L;
+// 0: the temperature is not known or none of water's.
+func (e *Estimator) oxygen(at model.Measured) float64 {
+	if at.Quality == model.Unknown {
+		return 0
+	}
+	elevation := 0.0
+	if e.design.Place != nil {
+		elevation = e.design.Place.Elevation
+	}
+	v, err := solution.OxygenSaturation(at.Value, climate.Pressure(elevation))
+	if err != nil {
+		return 0
+	}
+	return v
+}

@@ -1,0 +1,273 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wickd/model"
+	"wickd/model/solution"
+)
+
+const (
+	// courseHours bounds what a course is fitted to: five days hold a drift that
+	// a grower can still do something about.
+	courseHours = 120
+	// courseLeast is how long a course is watched before it is named: an EC
+	// compensated by another coefficient than the solution's, and a pH that
+	// breathes with the light, swing by the day.
+	courseLeast = 2 * 24 * time.Hour
+	// mixedFrom and mixedTo, after a refill: what was poured in has mixed through
+	// then, and plants have not yet changed it.
+	mixedFrom, mixedTo = 30 * time.Minute, 2 * time.Hour
+	// ecPlain is the EC of plain water, mS/cm: soft to middling tap water has
+	// 0.1 to 0.6 (common practice).
+	ecPlain = 0.35
+	// ecGain is by how much probes err that were calibrated some weeks ago,
+	// relative (common practice).
+	ecGain = 0.03
+)
+
+// mean of the readings of the hour under way.
+type mean struct {
+	Sum   float64
+	Count int
+}
+
+func (m *mean) add(v float64) { m.Sum += v; m.Count++ }
+
+// take gives the mean and begins the next; false: there were no readings.
+func (m *mean) take() (v float64, ok bool) {
+	if m.Count == 0 {
+		return 0, false
+	}
+	v = m.Sum / float64(m.Count)
+	*m = mean{}
+	return v, true
+}
+
+// sample is an hour of a reservoir.
+type sample struct {
+	At            time.Time
+	Volume, Value float64 // L; mS/cm or pH
+}
+
+// watched is a figure of the solution by the hour, since it was last changed by
+// hand, and what its course says.
+type watched struct {
+	Hour    mean
+	Samples []sample
+	Course  model.Course
+}
+
+// add takes the mean of the last hour.
+func (w *watched) add(now time.Time, volume float64) {
+	v, ok := w.Hour.take()
+	if !ok {
+		return
+	}
+	w.Samples = append(w.Samples, sample{now, volume, v})
+	if len(w.Samples) > courseHours {
+		w.Samples = w.Samples[len(w.Samples)-courseHours:]
+	}
+}
+
+func (w *watched) restart() { *w = watched{} }
+
+func (w *watched) span() time.Duration {
+	if len(w.Samples) == 0 {
+		return 0
+	}
+	return w.Samples[len(w.Samples)-1].At.Sub(w.Samples[0].At)
+}
+
+// last is the newest hour's value; zero: there is none.
+func (w *watched) last() float64 {
+	if len(w.Samples) == 0 {
+		return 0
+	}
+	return w.Samples[len(w.Samples)-1].Value
+}
+
+// pour is a refill that is being watched, or was judged.
+type pour struct {
+	At                      time.Time
+	Before, After, VolumeSD float64 // L
+	ECBefore                float64 // mS/cm; 0: not known
+	Mixed                   mean    // EC once it has mixed
+	Judged                  *model.Poured
+	Final                   bool // no more is learnt of it
+}
+
+// solutionWatch follows what plants and people do to the solution.
+type solutionWatch struct {
+	EC, PH watched
+	Refill pour
+}
+
+// refilled begins to watch a refill. Where the EC is read more often than the
+// level, its jump was taken for a dose just before.
+func (w *solutionWatch) refilled(p pour) {
+	p.ECBefore = w.EC.last()
+	if p.ECBefore == 0 && p.At.Sub(w.Refill.At) <= mixedTo {
+		p.ECBefore = w.Refill.ECBefore
+	}
+	w.Refill = p
+	w.EC.restart()
+	w.PH.restart()
+}
+
+func (w *solutionWatch) poured() *model.Poured {
+	if w.Refill.Judged == nil {
+		return nil
+	}
+	p := *w.Refill.Judged
+	return &p
+}
+
+// observeEC takes a good reading, mS/cm.
+func (r *reservoir) observeEC(t time.Time, v float64) (late bool) {
+	late = t.Before(r.EC.Time)
+	before := r.EC.Value
+	jumped := r.EC.observe(t, v, ecDrift)
+	w := &r.Solution
+	if jumped {
+		w.EC.restart()
+		if t.Sub(w.Refill.At) > mixedTo {
+			w.Refill = dosed(t, before, r.EC.Value, r.physics.Reservoir.Target)
+		}
+	}
+	if r.EC.Doubts > 0 {
+		return late // it may be the first of a jump
+	}
+	w.EC.Hour.add(v)
+	if since := t.Sub(w.Refill.At); since >= mixedFrom && since <= mixedTo {
+		w.Refill.Mixed.add(v)
+		r.judgeRefill(t)
+	}
+	return late
+}
+
+func (r *reservoir) observePH(t time.Time, v float64) (late bool) {
+	late = t.Before(r.PH.Time)
+	if r.PH.observe(t, v, phDrift) {
+		r.Solution.PH.restart()
+	}
+	if r.PH.Doubts == 0 {
+		r.Solution.PH.Hour.add(v)
+	}
+	return late
+}
+
+// dosed is a change of the EC that no refill explains: a wrong dose, unless it
+// brought the solution into its band.
+func dosed(t time.Time, from, to float64, target model.Target) pour {
+	p := &model.Poured{At: t, By: to - from, Evidence: fmt.Sprintf(
+		"the EC went from %.2f to %.2f mS/cm at once, and no refill was seen: concentrate or water was stirred in, or the probe was moved", from, to)}
+	if target.EC > 0 && math.Abs(to-target.EC) > ecBand(target) {
+		p.Cause = model.CauseWrongDose
+	}
+	return pour{At: t, ECBefore: from, Judged: p, Final: true}
+}
+
+// watchSolution closes an hour.
+func (r *reservoir) watchSolution(now time.Time) {
+	w := &r.Solution
+	w.EC.add(now, r.X[jVolume])
+	w.PH.add(now, r.X[jVolume])
+	r.judgeRefill(now)
+	w.EC.Course = r.ecCourse()
+	w.PH.Course = w.PH.phCourse()
+}
+
+// judgeRefill names what was poured in, as soon as it has mixed, and for good
+// once there are no more readings to come.
+func (r *reservoir) judgeRefill(now time.Time) {
+	p := &r.Solution.Refill
+	const leastReadings = 3
+	n := p.Mixed.Count
+	if p.Final || p.ECBefore == 0 || n < leastReadings {
+		return
+	}
+	p.Final = now.Sub(p.At) >= mixedTo
+	after := p.Mixed.Sum / float64(n)
+	target := r.physics.Reservoir.Target
+	judged, err := solution.JudgeRefill(solution.Refill{
+		VolumeBefore: p.Before, VolumeAfter: p.After, VolumeSD: p.VolumeSD,
+		ECBefore: p.ECBefore, ECAfter: after, ECSD: math.Sqrt(r.EC.Noise.Variance / float64(n)),
+		WaterEC: ecPlain, Target: target.EC, Band: ecBand(target),
+	})
+	if err != nil {
+		return // nothing was poured in that a balance could be made of
+	}
+	p.Judged = &model.Poured{At: p.At, Litres: judged.Litres, EC: judged.EC, SD: judged.ECSD, By: after - p.ECBefore, Cause: causeOf(judged.Reason), Evidence: judged.Evidence}
+}
+
+// ecBand is half the band about the EC's target where the site file gives none:
+// what alerts take, too.
+func ecBand(t model.Target) float64 {
+	if t.ECTolerance > 0 {
+		return t.ECTolerance
+	}
+	return math.Max(0.15*t.EC, 0.2)
+}
+
+// causeOf is empty for what is as it should be or cannot be told.
+func causeOf(r solution.Reason) model.Cause {
+	switch r {
+	case solution.Steady, solution.RightRefill, solution.Undecided:
+		return ""
+	}
+	return model.Cause(r)
+}
+
+// ecCourse names the course of the EC since the last refill. Without a level,
+// salt cannot be told from water, and only the rate is known.
+func (r *reservoir) ecCourse() model.Course {
+	w := &r.Solution.EC
+	if w.span() < courseLeast {
+		return model.Course{}
+	}
+	samples := make([]solution.Sample, len(w.Samples))
+	for i, s := range w.Samples {
+		samples[i] = solution.Sample{Day: inDays(s.At.Sub(w.Samples[0].At)), Volume: s.Volume, EC: s.Value}
+	}
+	c, err := solution.FitCourse(samples)
+	if err != nil {
+		return model.Course{}
+	}
+	out := model.Course{Rate: c.Rate, SD: c.RateSD, Over: w.span()}
+	reason, evidence := c.Judge()
+	if out.Cause = causeOf(reason); out.Cause == "" {
+		return out
+	}
+	out.Evidence = evidence
+	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
+		out.Cause, out.Evidence = model.CauseUndecided, fmt.Sprintf("EC moved by %+.2f mS/cm a day; without a level that falls with the draw nobody can tell water from feed", c.Rate)
+	}
+	return out
+}
+
+// phCourse names the course of the pH. The buffer is not known, and the reason
+// does not rest on it.
+func (w *watched) phCourse() model.Course {
+	if w.span() < courseLeast {
+		return model.Course{}
+	}
+	samples := make([]solution.PHSample, len(w.Samples))
+	for i, s := range w.Samples {
+		samples[i] = solution.PHSample{Day: inDays(s.At.Sub(w.Samples[0].At)), PH: s.Value}
+	}
+	c, err := solution.FitPH(samples, 1, 0)
+	if err != nil {
+		return model.Course{}
+	}
+	out := model.Course{Rate: c.Rate, SD: c.SD, Over: w.span()}
+	reason, evidence := c.Judge()
+	if out.Cause = causeOf(reason); out.Cause != "" {
+		out.Evidence = evidence
+	}
+	return out
+}
+
+func inDays(d time.Duration) float64 { return d.Hours() / 24 }

@@ -1,0 +1,140 @@
+package estimate
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+const theTank = model.Subject("reservoir/tank")
+
+// reservoirNow is the first reservoir as it is estimated now.
+func (s *scene) reservoirNow() model.ReservoirEstimate {
+	return s.e.Snapshot(s.sim.Now(), nil).Reservoirs[0]
+}
+
+// What a person poured in is named from the balance of salt, against the
+// simulator, which keeps salt as a conserved quantity of its own.
+func TestWhatWasPouredInIsNamed(t *testing.T) {
+	long(t)
+	t.Parallel()
+	tests := map[string]struct {
+		kind sim.FaultKind
+		size float64
+		want model.Cause
+	}{
+		"to target":         {sim.WrongRefill, 1.8, ""},
+		"a little off":      {sim.WrongRefill, 1.6, ""},
+		"plain water":       {sim.WrongRefill, 1.40, model.CausePlainRefill},
+		"a forgotten stock": {sim.WrongRefill, 1.48, model.CauseWrongRefill},
+		"a double dose":     {sim.WrongRefill, 2.4, model.CauseWrongRefill},
+		"a dose":            {sim.SaltDose, 60, model.CauseWrongDose},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := newScene(t, small(5, 70), 11, sim.Fault{Kind: sim.NoRefill, Subject: theTank, Start: after(0)},
+				sim.Fault{Kind: tt.kind, Subject: theTank, Start: after(5), Size: tt.size})
+			s.live(days(4.9))
+			before := s.sim.Truth().Reservoirs[0]
+			s.live(days(0.3))
+			then := s.sim.Truth().Reservoirs[0]
+			got := s.reservoirNow().Poured
+			require.NotNil(t, got)
+			assert.Equal(t, tt.want, got.Cause, got.Evidence)
+			if tt.kind == sim.WrongRefill {
+				litres := then.Refilled - before.Refilled
+				assert.InEpsilon(t, litres, got.Litres, 0.1)
+				assert.InDelta(t, (then.SaltAdded-before.SaltAdded)/litres, got.EC, 0.15+3*got.SD, "EC of what was poured in")
+			}
+		})
+	}
+}
+
+// The course of a healthy house is steady, and a drift is seen with its rate.
+func TestCourseOfTheSolution(t *testing.T) {
+	long(t)
+	t.Parallel()
+	ec := theTank.Sensor(model.EC)
+	for _, seed := range []uint64{1, 2, 3} {
+		s := newScene(t, small(3, 70), seed)
+		s.live(days(6))
+		got := s.reservoirNow()
+		assert.Empty(t, got.ECCourse.Cause, "seed %d: %s", seed, got.ECCourse.Evidence)
+		assert.Greater(t, got.ECCourse.Over, 2*24*time.Hour)
+	}
+	for _, rate := range []float64{0.08, -0.08} {
+		s := newScene(t, small(3, 70), 4, sim.Fault{Kind: sim.ProbeDrift, Subject: ec, Start: after(1), Size: rate}, sim.Fault{Kind: sim.NoRefill, Subject: theTank, Start: after(0)})
+		s.live(days(6))
+		got := s.reservoirNow().ECCourse
+		assert.NotEmpty(t, got.Cause, "%+v", got)
+		assert.InDelta(t, rate, got.Rate, 0.02)
+	}
+	s := newScene(t, small(3, 70), 5, sim.Fault{Kind: sim.PHDrift, Subject: theTank, Start: after(0), Size: 0.1}, sim.Fault{Kind: sim.NoRefill, Subject: theTank, Start: after(0)})
+	s.live(days(5))
+	got := s.reservoirNow().PHCourse
+	assert.Equal(t, model.CauseNitrateUptake, got.Cause)
+	assert.InDelta(t, 0.1, got.Rate, 0.05)
+}
+
+// The account of salt holds the truth within what it says of its own doubt,
+// against a simulator whose plants feed by another law.
+func TestSaltOfABag(t *testing.T) {
+	long(t)
+	t.Parallel()
+	within, all := 0, 0
+	for _, seed := range []uint64{1, 2} {
+		s := newScene(t, small(3, 70), seed)
+		s.live(days(10))
+		truth := s.sim.Truth().Bags
+		for i, b := range s.e.Snapshot(s.sim.Now(), nil).Bags {
+			require.Equal(t, model.Fresh, b.Salt.EC.Quality)
+			require.Equal(t, truth[i].ID, b.Bag)
+			assert.InEpsilon(t, truth[i].EC, b.Salt.EC.Value, 0.4)
+			if math.Abs(truth[i].EC-b.Salt.EC.Value) <= 2*b.Salt.EC.SD {
+				within++
+			}
+			all++
+		}
+	}
+	assert.GreaterOrEqual(t, float64(within)/float64(all), 0.9)
+}
+
+// A flush that the site file tells of begins the account anew, once.
+func TestAFlushBeginsTheAccountAnew(t *testing.T) {
+	long(t)
+	t.Parallel()
+	site := small(2, 70)
+	for i := range site.Bags {
+		site.Bags[i].Planted = begin.AddDate(0, -2, 0)
+	}
+	site.Bags[0].Flushed = after(4)
+	s := newScene(t, site, 3)
+	s.live(days(3.9))
+	old := s.e.Snapshot(s.sim.Now(), nil).Bags
+	assert.Greater(t, old[0].Salt.EC.SD, 0.4*old[0].Salt.EC.Value, "a bag that has stood for two months")
+	s.live(days(1))
+	new := s.e.Snapshot(s.sim.Now(), nil).Bags
+	assert.Equal(t, after(4), new[0].Salt.Since)
+	assert.Less(t, new[0].Salt.EC.SD, old[0].Salt.EC.SD/2)
+	assert.Equal(t, old[1].Salt.Since, new[1].Salt.Since)
+}
+
+// Without a probe of EC the target stands in, and decides nothing.
+func TestSaltWithoutAProbe(t *testing.T) {
+	long(t)
+	t.Parallel()
+	s := newScene(t, small(2, 70), 3)
+	s.deaf = func(id model.Subject, _ time.Time) bool { return id == theTank.Sensor(model.EC) }
+	s.live(days(1.2))
+	for _, b := range s.e.Snapshot(s.sim.Now(), nil).Bags {
+		assert.Equal(t, model.Stale, b.Salt.EC.Quality)
+		assert.InEpsilon(t, 1.8, b.Salt.EC.Value, 0.2)
+	}
+}

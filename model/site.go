@@ -131,6 +131,7 @@ type Channel struct {
 	ID        string
 	Reservoir string  // Reservoir.ID
 	Lift      float64 // mm from the solution's surface up to the bag's base
+	Holds     float64 // L of solution that stand in it beside what is in the reservoir; 0: next to none
 	Slope     float64 // fall per unit length along the bags (0.01 is 1 %): the lift grows along it
 }
 

@@ -147,10 +147,21 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 			fmt.Fprintf(b, ", %.1f days for its %s at peak demand (%.1f L a day)", v.DaysAtPeak, plural(v.Bags, "bag", "bags"), v.PeakDemand)
 		}
 		b.WriteString(".\n")
+		if v.Channels > 0 {
+			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %.0f L more%s. Count them when you mix: \"wickd mix\" with --site does.", v.Channels, lasting(v)), 2, 2))
+		}
 		if v.FloatValve {
 			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails. A meter in the supply line, read by hand, finds a leak.", 2, 2))
 		}
 	}
+}
+
+// lasting says for how long what stands in the channels feeds the bags.
+func lasting(v design.ReservoirReport) string {
+	if v.PeakDemand <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %.0f h at peak demand at the most once the reservoir is empty: the wicks lose it before the channels are dry", 24*v.Channels/v.PeakDemand)
 }
 
 func filesText(dir string, files []string) string {

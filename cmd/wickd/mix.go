@@ -76,7 +76,7 @@ func (k changeCommand) Run(ctx context.Context, c console) error {
 }
 
 func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error {
-	r, err := f.request(ctx, c, mode)
+	r, standing, err := f.request(ctx, c, mode)
 	if err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error 
 	if err != nil {
 		return fmt.Errorf("mix: %w", err)
 	}
-	m := mixture{request: r, plan: plan, rain: !f.WaterEC.given && !f.Alkalinity.given}
+	m := mixture{request: r, standing: standing, plan: plan, rain: !f.WaterEC.given && !f.Alkalinity.given}
 	if f.JSON {
 		e := json.NewEncoder(c.out)
 		e.SetIndent("", "  ")
@@ -99,17 +99,18 @@ func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error 
 
 // request gathers what the command line, the daemon and the site file say, in
 // this order of precedence.
-func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (solution.Request, error) {
-	r := solution.Request{
+func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (r solution.Request, standing float64, err error) {
+	r = solution.Request{
 		Mode: mode, Temperature: 20, Fill: f.To.value, Phosphate: f.Phosphate.value, Carbon: f.Carbon.value, Aired: f.Aired,
 		Water: solution.Water{EC: f.WaterEC.value, PH: 7.5, Alkalinity: f.Alkalinity.value},
 		Acid:  f.Acid.reagent, Base: f.Base.reagent,
 	}
 	if err := f.ask(ctx, &r); err != nil {
-		return r, err
+		return r, 0, err
 	}
-	if err := f.fromSite(c, &r); err != nil {
-		return r, err
+	standing, err = f.fromSite(c, &r)
+	if err != nil {
+		return r, 0, err
 	}
 	for _, over := range []struct {
 		q    quantity
@@ -122,11 +123,18 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (s
 			*over.into = over.q.value
 		}
 	}
-	var err error
 	if r.Stocks, err = f.stocks(); err != nil {
-		return r, err
+		return r, 0, err
 	}
-	return r, f.complete(&r)
+	if r.Volume > 0 && r.Mode != solution.Change {
+		r.Volume, r.Capacity = r.Volume+standing, r.Capacity+standing
+		if r.Fill > 0 {
+			r.Fill += standing
+		}
+	} else {
+		standing = 0
+	}
+	return r, standing, f.complete(&r)
 }
 
 // complete fills in what follows from the rest, and asks for what is missing.
@@ -184,31 +192,32 @@ func take(figure web.Figure, spare bool, name, flag string, into *float64) error
 	return fmt.Errorf("mix: the daemon has no fresh %s; measure it and give %s", name, flag)
 }
 
-// fromSite takes the target and what the reservoir holds.
-func (f mixFlags) fromSite(c console, r *solution.Request) error {
+// fromSite takes the target and what the reservoir holds, and gives what stands
+// in its channels, L.
+func (f mixFlags) fromSite(c console, r *solution.Request) (standing float64, err error) {
 	if f.Site == "" {
-		return nil
+		return 0, nil
 	}
 	if f.Reservoir == "" {
-		return usageError{errors.New("mix: which reservoir of the site file? Give --reservoir")}
+		return 0, usageError{errors.New("mix: which reservoir of the site file? Give --reservoir")}
 	}
 	site, err := loadSite(f.Site, c)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	built, err := design.Build(site.Site)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	for _, v := range built.Reservoirs {
 		if v.Reservoir.ID == f.Reservoir {
 			r.Capacity, r.TargetEC, r.TargetPH = v.Full(), v.Reservoir.Target.EC, v.Reservoir.Target.PH
-			return nil
+			return v.Standing, nil
 		}
 	}
 	var ids []string
 	for _, v := range site.Site.Reservoirs {
 		ids = append(ids, v.ID)
 	}
-	return usageError{fmt.Errorf("mix: the site file has no reservoir %q; it has %s", f.Reservoir, strings.Join(ids, ", "))}
+	return 0, usageError{fmt.Errorf("mix: the site file has no reservoir %q; it has %s", f.Reservoir, strings.Join(ids, ", "))}
 }

@@ -179,6 +179,30 @@ func TestMixReadsTheDaemon(t *testing.T) {
 	assert.Contains(t, complaint, `watches no reservoir "barrel"`)
 }
 
+// What stands in the channels is mixed with the rest: by hand, from rain,
+// 100·1.8 − 60·1.5 = 90 mS/cm·L of 0.2 for each mL pair.
+func TestMixCountsTheChannels(t *testing.T) {
+	file, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	const channel = "peppers: {reservoir: tank, lift: 70 mm}"
+	require.Contains(t, string(file), channel)
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(site, []byte(strings.Replace(string(file), channel, "peppers: {reservoir: tank, lift: 70 mm, holds: 10 L}", 1)), 0o600))
+	args := []string{"mix", "top-up", "--reservoir", "tank", "--site", site, "--daemon", daemonWith(t, web.ReservoirDoc{
+		Reservoir: "tank", Volume: figureOf(50, model.Fresh), EC: figureOf(1.5, model.Fresh), PH: figureOf(6.1, model.Fresh),
+	}), "--stock", "A=0.11", "--stock", "B=0.09"}
+	code, out, complaint := command(t, append(args, "--json")...)
+	require.Zero(t, code, complaint)
+	var doc mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	assert.InDelta(t, 100, doc.Expected.Volume, 0.1)
+	require.Len(t, doc.Doses, 2)
+	assert.InDelta(t, 450, doc.Doses[0].ML, 10)
+	code, out, complaint = command(t, args...)
+	require.Zero(t, code, complaint)
+	assert.Contains(t, out, "10 L of this stand in the channels")
+}
+
 // A request that the command line makes is the one that its words say.
 func TestMixRequest(t *testing.T) {
 	var f mixFlags
@@ -187,7 +211,7 @@ func TestMixRequest(t *testing.T) {
 	} {
 		require.NoError(t, flag.UnmarshalText([]byte(text)), text)
 	}
-	r, err := f.request(context.Background(), console{}, solution.Correct)
+	r, _, err := f.request(context.Background(), console{}, solution.Correct)
 	require.NoError(t, err)
 	assert.InDelta(t, 120, r.Volume, 1e-9)
 	assert.InDelta(t, 1.6, r.EC, 1e-9)

@@ -20,9 +20,10 @@ const (
 
 // mixture is a plan and what it is for.
 type mixture struct {
-	request solution.Request
-	plan    solution.Plan
-	rain    bool // nothing was said about the water
+	request  solution.Request
+	plan     solution.Plan
+	standing float64 // L of the volume that stand in the channels
+	rain     bool    // nothing was said about the water
 }
 
 func (m mixture) text() string {
@@ -159,6 +160,9 @@ func (m mixture) expected() string {
 
 func (m mixture) notes() []string {
 	all := append([]string(nil), m.plan.Notes...)
+	if m.standing > 0 {
+		all = append(all, fmt.Sprintf("%s L of this stand in the channels. They mix with the reservoir only as the bags drink: let some run through, or measure again tomorrow.", amount(m.standing)))
+	}
 	if m.rain && m.plan.Water > 0 {
 		all = append(all, "The water was taken for rain: no salt, no alkalinity. For tap water give --water-ec and --alkalinity; the supplier's report has them.")
 	}

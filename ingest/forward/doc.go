@@ -3,7 +3,9 @@
 //
 // However long the server is away, nothing is lost: the cursor stays, the
 // journal keeps what lies after it, and after a stop in between some points
-// are written twice, which InfluxDB makes one (same series, same time).
+// are written twice, which InfluxDB makes one (same series, same time). What the journal has as two
+// stays two there, for the same reason that it is two in the journal: nobody
+// can tell a sensor that repeats itself from one that measured twice.
 //
 // What the server refuses for good, because of what a line says, is isolated
 // by halving the batch, counted and left out; all other errors hold the flow:

@@ -159,6 +159,48 @@ func TestWhatIsStored(t *testing.T) {
 	assert.Equal(t, [][]any{{"value", "float"}}, s.query(`SHOW FIELD KEYS FROM "reading"`))
 }
 
+// Two readings of one second by the sensor's own clock are two points, also when
+// the same rows are sent again after a crash.
+func TestReadingsOfOneTimeAreKeptApart(t *testing.T) {
+	s := startServer(t)
+	s.query("CREATE DATABASE yard")
+	j := openJournal(t)
+	reading := func(sensor model.Subject, at time.Time, value float64) model.Reading {
+		return model.Reading{Sensor: sensor, Time: at, Value: value, Verdict: model.Good}
+	}
+	at := func(n int) time.Time { return start.Add(time.Hour + time.Duration(n)*time.Second) }
+	var list []ingest.Entry
+	for n, values := range [][]float64{{0.50}, {0.51}, {0.51}, {0.52, 0.53}} {
+		e := ingest.Entry{Message: ingest.Message{Arrived: at(n), Topic: "yard/a4"}}
+		for _, v := range values {
+			e.Readings = append(e.Readings, reading("bag/a4/moisture", start, v))
+		}
+		list = append(list, e)
+	}
+	list = append(list, ingest.Entry{
+		Message:  ingest.Message{Arrived: at(9), Topic: "yard/a5"},
+		Readings: []model.Reading{reading("bag/a5/moisture", at(9), 0.4), reading("bag/a5/moisture", at(9), 0.5)},
+	})
+	_, err := j.Append(t.Context(), list)
+	require.NoError(t, err)
+	runForwarder(t, j, s.addr, nil)
+	caughtUp(t, j)
+	require.NoError(t, j.SetCursor(t.Context(), ReadingsCursor, 0))
+	caughtUp(t, j)
+	values := func(bag string) (values []any) {
+		for _, row := range s.query(`SELECT "value" FROM "reading" WHERE "owner" = '` + bag + `'`) {
+			values = append(values, row[1])
+		}
+		return values
+	}
+	assert.Equal(t, []any{0.50, 0.51, 0.51, 0.52, 0.53}, values("bag/a4"), "in the order of the journal")
+	assert.Equal(t, []any{0.4, 0.5}, values("bag/a5"))
+	last := s.query(`SELECT last("value") FROM "reading" WHERE "owner" = 'bag/a4'`)[0][0].(string)
+	moved, err := time.Parse(time.RFC3339Nano, last)
+	require.NoError(t, err)
+	assert.Less(t, moved.Sub(start), time.Millisecond)
+}
+
 func TestOneLineThatTheServerRefusesTakesNoOtherWithIt(t *testing.T) {
 	s := startServer(t)
 	s.query("CREATE DATABASE yard")

@@ -37,6 +37,8 @@ type Source interface {
 //	quantity       what it measures: moisture
 //	verdict        good, or why it was not used
 //	reconstructed  true, where a backlog was laid out; otherwise absent
+//
+// What the journal has as two readings is two points, see apart.
 func Readings(source Source) Stream {
 	return Stream{
 		Cursor:  ReadingsCursor,
@@ -49,13 +51,20 @@ func Readings(source Source) Stream {
 			var points []Point
 			for _, record := range records {
 				after = record.Seq
-				for _, reading := range record.Readings {
-					points = append(points, readingPoint(reading))
-				}
+				points = append(points, readingPoints(record)...)
 			}
 			return points, after, nil
 		},
 	}
+}
+
+func readingPoints(record ingest.Record) []Point {
+	points := make([]Point, len(record.Readings))
+	for i, r := range record.Readings {
+		r.Time = apart(record, r.Time, repeats(record.Readings[:i], r))
+		points[i] = readingPoint(r)
+	}
+	return points
 }
 
 func readingPoint(r model.Reading) Point {
@@ -69,6 +78,33 @@ func readingPoint(r model.Reading) Point {
 		tags = append(tags, Tag{"reconstructed", strconv.FormatBool(true)})
 	}
 	return Point{Measurement: "reading", Tags: tags, Fields: []Field{{"value", r.Value}}, Time: r.Time}
+}
+
+// repeats is how many earlier readings of a message have the sensor and time of
+// one.
+func repeats(earlier []model.Reading, r model.Reading) (n int) {
+	for _, e := range earlier {
+		if e.Sensor == r.Sensor && e.Time.Equal(r.Time) {
+			n++
+		}
+	}
+	return n
+}
+
+// apart keeps readings apart that have one series and one time: a sensor with a
+// clock that counts seconds may send two in one, and of two points of one time
+// the database keeps the later. Arrivals are apart already. A time that came
+// with the payload is moved by less than a millisecond, which depends on the
+// journal's row alone: a row that is sent again is the same point. Rows 100,000
+// apart are moved alike, and so are the tenth and later ones of a message; for
+// them to be one point, a sensor's clock must have stood still for days.
+func apart(record ingest.Record, t time.Time, repeats int) time.Time {
+	const rows, inOne = 100_000, 10
+	m := record.Message
+	if repeats == 0 && (t.Equal(m.Arrived) || t.Equal(m.Taken)) {
+		return t
+	}
+	return t.Add(time.Duration(record.Seq%rows*inOne) + time.Duration(min(repeats, inOne-1)))
 }
 
 // quantity is the last element of a sensor's subject.

@@ -63,6 +63,7 @@ type ReservoirReport struct {
 	ID         string  `json:"id"`
 	Full       float64 `json:"full_l"`
 	Usable     float64 `json:"usable_l"`
+	Channels   float64 `json:"channels_l"` // stands in its channels
 	PeakDemand float64 `json:"peak_demand_l_per_day"`
 	DaysAtPeak float64 `json:"days_at_peak"`
 	Bags       int     `json:"bags"`
@@ -105,7 +106,7 @@ func (s *Site) Check() (Report, error) {
 	}
 	for _, v := range s.Reservoirs {
 		id := v.Reservoir.ID
-		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve}
+		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve}
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}

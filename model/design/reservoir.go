@@ -13,6 +13,7 @@ import (
 type Reservoir struct {
 	Reservoir model.Reservoir
 	Top       float64 // level up to which the shape is known, mm; +Inf when it has no lid
+	Standing  float64 // solution that stands in its channels beside it, L
 	Area      float64 // mean area of the surface between empty and full, m²
 }
 

@@ -44,6 +44,7 @@ func Build(site *model.Site) (*Site, error) {
 			faults = append(faults, fmt.Errorf("reservoir %s: %w", site.Reservoirs[i].ID, err))
 			continue
 		}
+		r.Standing = standing(site, r.Reservoir.ID)
 		s.Reservoirs = append(s.Reservoirs, r)
 	}
 	if len(faults) > 0 {
@@ -63,6 +64,17 @@ func (s *Site) Reservoir(id string) *Reservoir {
 		}
 	}
 	return nil
+}
+
+// standing is the solution in the channels that a reservoir feeds, L.
+func standing(s *model.Site, reservoir string) float64 {
+	sum := 0.0
+	for _, c := range s.Channels {
+		if c.Reservoir == reservoir {
+			sum += c.Holds
+		}
+	}
+	return sum
 }
 
 // OnChannel lists the bags that lie over a channel, in the order of the site.

@@ -17,9 +17,10 @@ const (
 	// compensated by another coefficient than the solution's, and a pH that
 	// breathes with the light, swing by the day.
 	courseLeast = 2 * 24 * time.Hour
-	// mixedFrom and mixedTo, after a refill: what was poured in has mixed through
-	// then, and plants have not yet changed it.
-	mixedFrom, mixedTo = 30 * time.Minute, 2 * time.Hour
+	// mixedFrom and mixedTo, after a refill was seen, which takes two readings of
+	// the level: what was poured in has mixed through then, and plants have not
+	// yet changed it.
+	mixedFrom, mixedTo = 20 * time.Minute, 2 * time.Hour
 	// ecPlain is the EC of plain water, mS/cm: soft to middling tap water has
 	// 0.1 to 0.6 (common practice).
 	ecPlain = 0.35
@@ -173,8 +174,9 @@ func dosed(t time.Time, from, to float64, target model.Target) pour {
 // watchSolution closes an hour.
 func (r *reservoir) watchSolution(now time.Time) {
 	w := &r.Solution
-	w.EC.add(now, r.X[jVolume])
-	w.PH.add(now, r.X[jVolume])
+	volume := r.X[jVolume] + r.physics.Standing
+	w.EC.add(now, volume)
+	w.PH.add(now, volume)
 	r.judgeRefill(now)
 	w.EC.Course = r.ecCourse()
 	w.PH.Course = w.PH.phCourse()
@@ -184,7 +186,7 @@ func (r *reservoir) watchSolution(now time.Time) {
 // once there are no more readings to come.
 func (r *reservoir) judgeRefill(now time.Time) {
 	p := &r.Solution.Refill
-	const leastReadings = 3
+	const leastReadings = 2
 	n := p.Mixed.Count
 	if p.Final || p.ECBefore == 0 || n < leastReadings {
 		return

@@ -161,7 +161,7 @@ func (b *builder) channels() {
 		}
 		refer(b.decoder, raw.Reservoir, "reservoir", b.raw.Reservoirs)
 		b.site.Channels = append(b.site.Channels, model.Channel{
-			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Slope: raw.Slope.value,
+			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Holds: raw.Holds.value, Slope: raw.Slope.value,
 		})
 	}
 }

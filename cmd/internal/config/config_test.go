@@ -113,6 +113,7 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Equal(t, 10*time.Minute, drum.Sensors[1].ExpectEvery)
 	assert.Equal(t, []model.LevelVolume{{Level: 0, Volume: 0}, {Level: 200, Volume: 71}, {Level: 400, Volume: 160}}, s.Reservoirs[2].Shape.Table)
 
+	assert.Equal(t, 12.0, s.Channels[0].Holds)
 	mix := s.Media["mix"]
 	assert.Negative(t, mix.Shrink, "not measured")
 	var sum float64

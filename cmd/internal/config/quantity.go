@@ -14,6 +14,7 @@ type dimensioned interface{ dimension() *unit.Dimension }
 type (
 	lengthOf       struct{}
 	areaOf         struct{}
+	volumeOf       struct{}
 	sectionOf      struct{}
 	ecOf           struct{}
 	temperatureOf  struct{}
@@ -29,6 +30,7 @@ type (
 
 func (lengthOf) dimension() *unit.Dimension       { return unit.Length }
 func (areaOf) dimension() *unit.Dimension         { return unit.Area }
+func (volumeOf) dimension() *unit.Dimension       { return unit.Volume }
 func (sectionOf) dimension() *unit.Dimension      { return unit.Section }
 func (ecOf) dimension() *unit.Dimension           { return unit.EC }
 func (temperatureOf) dimension() *unit.Dimension  { return unit.Temperature }
@@ -44,6 +46,7 @@ func (coefficientOf) dimension() *unit.Dimension  { return unit.TemperatureCoeff
 type (
 	length       = quantity[lengthOf]
 	area         = quantity[areaOf]
+	volume       = quantity[volumeOf]
 	section      = quantity[sectionOf]
 	conductance  = quantity[ecOf]
 	temperature  = quantity[temperatureOf]

@@ -60,5 +60,6 @@ type rawChannel struct {
 	place
 	Reservoir label  `yaml:"reservoir" jsonschema:"required,example=tank" jsonschema_description:"Id of the reservoir that feeds it."`
 	Lift      length `yaml:"lift" range:"1 mm..50 cm" jsonschema:"required,example=70 mm" jsonschema_description:"From the solution's surface up to the base of the bags, at the channel's head."`
+	Holds     volume `yaml:"holds" range:"0 L..5000 L" jsonschema:"example=12 L" jsonschema_description:"Solution that stands in the channel, beside what is in the reservoir."`
 	Slope     slope  `yaml:"slope" range:"0 %..10 %" jsonschema:"example=1 %" jsonschema_description:"Fall of the solution below the bags along the channel; level when left out."`
 }

@@ -172,7 +172,7 @@ func (d *Daemon) buildIntake() (err error) {
 	if d.decoder, err = newDecoder(d.o.Config.Site); err != nil {
 		return err
 	}
-	d.decoder.counters = d.counters
+	d.decoder.counters, d.decoder.log = d.counters, d.o.Log
 	last, err := d.journal.LastReadings(ctx)
 	if err != nil {
 		return err

@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"log/slog"
 	"time"
 
 	"wickd/cmd/internal/expose"
@@ -12,7 +13,9 @@ import (
 // decoder is the pipeline's view of package probe.
 type decoder struct {
 	probe    *probe.Decoder
-	counters *expose.Counters // nil: nothing is counted
+	counters *expose.Counters // nil: nothing is counted or logged
+	log      *slog.Logger
+	doubted  map[model.Subject]probe.ClockReason // what was last logged of a sensor's clock
 }
 
 var _ ingest.Decoder = (*decoder)(nil)
@@ -25,7 +28,7 @@ func newDecoder(site *model.Site) (*decoder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &decoder{probe: d}, nil
+	return &decoder{probe: d, doubted: map[model.Subject]probe.ClockReason{}}, nil
 }
 
 // Decode implements ingest.Decoder.
@@ -40,6 +43,7 @@ func (d *decoder) Decode(m ingest.Message) ([]model.Reading, []ingest.Refusal) {
 		refusals = append(refusals, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Reason), Detail: detail})
 	}
 	d.count(result.Readings, refusals)
+	d.doubt(result, m)
 	return result.Readings, refusals
 }
 
@@ -52,6 +56,38 @@ func (d *decoder) count(readings []model.Reading, refusals []ingest.Refusal) {
 	}
 	for _, r := range refusals {
 		d.counters.MessagesRefused.WithLabelValues(string(r.Reason)).Inc()
+	}
+}
+
+// clockHints say what may be wrong with a sensor's clock.
+var clockHints = map[probe.ClockReason]string{
+	probe.ClockAhead: "it is ahead: set it, or see to its time zone (times are UTC unless they say otherwise)",
+	probe.ClockUnset: "it has never been set: give the sensor a time server, or leave time_pointer out",
+	probe.ClockOld:   "it says that the reading is older than a month: set the sensor's clock",
+}
+
+// doubt counts times that were not believed, and logs it once for each sensor
+// until its clock is right again.
+func (d *decoder) doubt(result probe.Result, m ingest.Message) {
+	if d.counters == nil {
+		return
+	}
+	wrong := map[model.Subject]bool{}
+	for _, c := range result.Clocks {
+		wrong[c.Sensor] = true
+		d.counters.ClocksDoubted.WithLabelValues(string(c.Reason)).Inc()
+		if d.doubted[c.Sensor] == c.Reason {
+			continue
+		}
+		d.doubted[c.Sensor] = c.Reason
+		d.log.Warn("a sensor's clock is wrong; its readings are dated by their arrival", "sensor", c.Sensor,
+			"its_time", c.Time.UTC(), "arrived", m.Arrived, "hint", clockHints[c.Reason])
+	}
+	for _, r := range result.Readings {
+		if _, was := d.doubted[r.Sensor]; was && !wrong[r.Sensor] {
+			delete(d.doubted, r.Sensor)
+			d.log.Info("a sensor's clock is right again", "sensor", r.Sensor)
+		}
 	}
 }
 

@@ -345,7 +345,7 @@ func TestLiveDayWithABrokerReplaysTheSame(t *testing.T) {
 func (l *life) settle(steps int) {
 	l.t.Helper()
 	l.daemon.eventually(func() bool {
-		l.clock.move(50 * time.Millisecond)
+		l.clock.move(2 * pollIt) // not much faster than life: the broker may pause
 		return strings.Contains(l.daemon.log.String(), "a backlog has arrived")
 	}, "the queue of %d steps has not been taken in", steps)
 }

@@ -84,10 +84,11 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 		c.collectAlerts(s)
 	}
 	snap := c.options.Snapshot()
+	c.health.collect(s, snap.Daemon) // also before anything is known of the site
 	if snap.Time.IsZero() {
 		return
 	}
-	c.health.collect(s, snap)
+	c.health.extent(s, snap)
 	for _, b := range snap.Bags {
 		c.bag.collect(s, c.quality, b)
 	}

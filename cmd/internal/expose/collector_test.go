@@ -160,11 +160,22 @@ func TestWhatIsNotKnownHasNoSeries(t *testing.T) {
 		`wickd_estimate_quality{figure="bag_water_content",quality="unknown",subject="bag/a1"} 1`)
 }
 
-func TestBeforeTheFirstSnapshotThereIsNothing(t *testing.T) {
-	r := registry(t, expose.Options{Snapshot: func() model.Snapshot { return model.Snapshot{} }})
+// Before the first snapshot there is nothing to say of the site, but a broker
+// that was never there or a full disk must not wait for a reading.
+func TestBeforeTheFirstSnapshotThereIsOnlyTheDaemonsHealth(t *testing.T) {
+	r := registry(t, expose.Options{Snapshot: func() model.Snapshot {
+		return model.Snapshot{Daemon: model.DaemonHealth{JournalFailing: true}}
+	}})
 	families, err := r.Gather()
 	require.NoError(t, err)
-	assert.Empty(t, families)
+	var names []string
+	for _, f := range families {
+		names = append(names, f.GetName())
+	}
+	assert.Equal(t, []string{
+		"wickd_broker_connected", "wickd_broker_dropped_messages_total", "wickd_clock_wrong",
+		"wickd_forward_behind_seconds", "wickd_forward_pending_readings", "wickd_journal_failing",
+	}, names)
 }
 
 // Two occurrences of one alert would be two equal series, and that would fail

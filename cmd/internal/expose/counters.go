@@ -17,6 +17,8 @@ type Counters struct {
 	MessagesDuplicate prometheus.Counter
 	// MessagesRefused counts the messages without a usable reading, by reason.
 	MessagesRefused *prometheus.CounterVec
+	// ClocksDoubted counts readings whose own time was not believed, by reason.
+	ClocksDoubted *prometheus.CounterVec
 	// Readings counts decoded readings, by verdict.
 	Readings *prometheus.CounterVec
 
@@ -53,6 +55,7 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 		MessagesAccepted:  counter("messages_accepted_total", "Messages committed to the journal."),
 		MessagesDuplicate: counter("messages_duplicate_total", "Redelivered messages that the journal already had."),
 		MessagesRefused:   counterVec("messages_refused_total", "Messages without a usable reading, by reason.", "reason"),
+		ClocksDoubted:     counterVec("sensor_times_doubted_total", "Readings dated by their arrival because their own time was not believable, by reason.", "reason"),
 		Readings:          counterVec("readings_total", "Decoded readings, by verdict.", "verdict"),
 		JournalCommit: prometheus.NewHistogram(prometheus.HistogramOpts{
 			Namespace: namespace, Name: "journal_commit_duration_seconds",
@@ -75,7 +78,7 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 
 func (c *Counters) all() []prometheus.Collector {
 	return []prometheus.Collector{
-		c.MessagesReceived, c.MessagesAccepted, c.MessagesDuplicate, c.MessagesRefused, c.Readings,
+		c.MessagesReceived, c.MessagesAccepted, c.MessagesDuplicate, c.MessagesRefused, c.ClocksDoubted, c.Readings,
 		c.JournalCommit, c.JournalCommitErrors, c.JournalBytes, c.ForwardedReadings, c.ForwardRefused,
 		c.NotificationsSent, c.NotificationsFailed, c.NotificationsWaiting, c.AlertTransitions, c.FilterResets,
 	}

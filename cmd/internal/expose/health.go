@@ -41,15 +41,18 @@ func (d healthDescs) describe(ch chan<- *prometheus.Desc) {
 	}
 }
 
-func (d healthDescs) collect(s sink, snap model.Snapshot) {
-	h := snap.Daemon
-	s.instant(d.snapshot, snap.Time)
+func (d healthDescs) collect(s sink, h model.DaemonHealth) {
 	s.flag(d.brokerConnected, h.BrokerLostSince.IsZero())
 	s.counter(d.brokerDropped, float64(h.BrokerDropped))
 	s.gauge(d.forwardBehind, h.ForwardBehind.Seconds())
 	s.gauge(d.forwardPending, float64(h.ForwardPending))
 	s.flag(d.clockWrong, h.ClockWrong)
 	s.flag(d.journalFailing, h.JournalFailing)
+}
+
+// extent is what the estimates are of, and of when.
+func (d healthDescs) extent(s sink, snap model.Snapshot) {
+	s.instant(d.snapshot, snap.Time)
 	s.gauge(d.bags, float64(len(snap.Bags)))
 	s.gauge(d.channels, float64(len(snap.Channels)))
 	s.gauge(d.reservoirs, float64(len(snap.Reservoirs)))

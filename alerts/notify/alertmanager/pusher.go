@@ -1,0 +1,155 @@
+package alertmanager
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"sync/atomic"
+	"time"
+
+	"wickd/alerts"
+)
+
+const (
+	// lives is how many posts an alert outlives that is no longer posted: two
+	// may fail and one be late (Prometheus does the same).
+	lives = 4
+	// gather is what else happens within this is still in the same post.
+	gather = time.Second
+	// deafLimit is how long the server may not be reached before the heartbeat
+	// stops; it is that of a recipient.
+	deafLimit = time.Hour
+)
+
+// Pusher keeps an Alertmanager told of what stands.
+type Pusher struct {
+	o       Options
+	poke    chan struct{}
+	taken   atomic.Int64 // when the server last took a post, Unix ns; 0: never
+	begun   atomic.Int64 // when Run began, Unix ns
+	telling map[string]posted
+	over    map[string]posted
+	said    string // the last failure logged
+}
+
+// New checks the options. It starts nothing.
+func New(o Options) (*Pusher, error) {
+	o, err := o.orDefault()
+	if err != nil {
+		return nil, err
+	}
+	return &Pusher{o: o, poke: make(chan struct{}, 1), telling: map[string]posted{}, over: map[string]posted{}}, nil
+}
+
+// Poke says that something has changed. It never blocks.
+func (p *Pusher) Poke() {
+	select {
+	case p.poke <- struct{}{}:
+	default:
+	}
+}
+
+// Run posts until ctx ends and then returns nil. At the end it says nothing: a
+// wickd that stops does not know that anything is over.
+func (p *Pusher) Run(ctx context.Context) error {
+	p.begun.Store(p.o.Clock().UnixNano())
+	tick := time.NewTicker(p.o.Every)
+	defer tick.Stop()
+	for {
+		p.round(ctx)
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		case <-p.poke:
+			select {
+			case <-ctx.Done():
+				return nil
+			case <-time.After(min(gather, p.o.Every)):
+			}
+		}
+	}
+}
+
+// round posts what stands and what has ended since the server last took a post.
+func (p *Pusher) round(ctx context.Context) {
+	now := p.o.Clock().UTC()
+	standing := map[string]posted{}
+	for _, s := range p.o.Standing() {
+		if told(s) {
+			standing[s.Occurrence] = p.posting(s, now)
+		}
+	}
+	for id, was := range p.telling {
+		if _, still := standing[id]; !still {
+			was.EndsAt = now
+			p.over[id] = was
+		}
+	}
+	p.telling = standing
+	for id, is := range standing {
+		for before, was := range p.over { // it is up again: its end would end it
+			if before == id || maps.Equal(was.Labels, is.Labels) {
+				delete(p.over, before)
+			}
+		}
+	}
+	if len(standing)+len(p.over) == 0 {
+		p.taken.Store(now.UnixNano()) // there is nothing that it does not know
+		return
+	}
+	var all []posted
+	for _, part := range []map[string]posted{standing, p.over} {
+		for _, id := range slices.Sorted(maps.Keys(part)) {
+			all = append(all, part[id])
+		}
+	}
+	err := p.post(ctx, all)
+	if ctx.Err() != nil {
+		return
+	}
+	p.o.Observe(len(all), err)
+	p.note(err)
+	if err == nil {
+		p.taken.Store(now.UnixNano())
+		clear(p.over)
+	}
+}
+
+// told reports whether an alert is one that people are to hear of: it stands,
+// and nobody has put it aside. That somebody has acknowledged it does not end
+// it, or the server would tell them that it is over.
+func told(s alerts.State) bool {
+	return s.Status == alerts.Unacknowledged || s.Status == alerts.Acknowledged
+}
+
+// note logs a failure when its text changes, and its end.
+func (p *Pusher) note(err error) {
+	text := ""
+	if err != nil {
+		text = err.Error()
+	}
+	if text == p.said {
+		return
+	}
+	p.said = text
+	if err != nil {
+		p.o.Log.Warn("alerts do not reach the Alertmanager; they are posted again", "err", err)
+	} else {
+		p.o.Log.Info("alerts reach the Alertmanager again")
+	}
+}
+
+// Moving says why the way to the server cannot be relied on; nil: it can.
+func (p *Pusher) Moving(now time.Time) error {
+	since := max(p.taken.Load(), p.begun.Load())
+	if since == 0 {
+		return errors.New("nothing has been handed to the Alertmanager yet")
+	}
+	if deaf := now.Sub(time.Unix(0, since)); deaf > deafLimit {
+		return fmt.Errorf("the Alertmanager has not been reached for %s", deaf.Round(time.Minute))
+	}
+	return nil
+}

@@ -51,9 +51,6 @@ func rootConditions() []Definition {
 
 func rootsHot(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
-		if b.Temperature.Quality == model.Unknown {
-			return Verdict{State: Clear} // no probe there
-		}
 		if !fresh(b.Temperature) {
 			return Verdict{State: Unknown}
 		}
@@ -75,9 +72,6 @@ func rootsHot(sc *scene, d *Definition) []finding {
 func saltBuilding(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
 		s := b.Salt
-		if s.EC.Quality == model.Unknown || s.Limit <= 0 {
-			return Verdict{State: Clear}
-		}
 		if !fresh(s.EC) {
 			return Verdict{State: Unknown}
 		}

@@ -119,6 +119,7 @@ type Reservoir struct {
 	Full, Empty float64 // level, mm; at Empty the channels are no longer fed
 	Low         float64 // level at which a refill is due, mm
 	Target      Target
+	Open        float64 // surface of solution open to the air, m², that of its channels included; 0: covered
 	MaxTemp     float64 // solution temperature above which roots suffer, °C; 0: default
 	// FloatValve says that a valve keeps the level: it no longer tells what was
 	// drawn.

@@ -5,10 +5,11 @@ import (
 	"time"
 
 	"wickd/model/climate"
+	"wickd/model/solution"
 )
 
-// draw is what the bags lift over the next dt hours, L, and how that changes
-// with the logarithm of the common factor.
+// draw is what the bags lift and the air takes over the next dt hours, L, and
+// how that changes with the logarithm of the common factor.
 func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 	var warm float64
 	for i, b := range r.bags {
@@ -21,7 +22,14 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 		drawn += now.Wicked / 1000
 		warm += hot.Wicked / 1000
 	}
-	return drawn, (warm - drawn) / math.Log1p(hotter)
+	slope = (warm - drawn) / math.Log1p(hotter)
+	return drawn + r.evaporates(mm), slope
+}
+
+// evaporates is the water, L, that leaves the open surface while the reference
+// evapotranspiration is mm.
+func (r *reservoir) evaporates(mm float64) float64 {
+	return solution.Evaporation(r.physics.Reservoir.Open, mm, 1)
 }
 
 // endHour closes the book of an hour's draw. Ticks stop at every full hour,

@@ -82,6 +82,7 @@ func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
 	var out [24]float64
 	common := r.common()
 	for h := range out {
+		out[h] = r.evaporates(c[h])
 		for _, b := range r.bags {
 			if !b.Cut {
 				out[h] += b.physics.Demand(t, c[h]) * common * math.Exp(b.Roll.X[iDemand]) / 1000

@@ -138,3 +138,31 @@ func TestSaltWithoutAProbe(t *testing.T) {
 		assert.InEpsilon(t, 1.8, b.Salt.EC.Value, 0.2)
 	}
 }
+
+// What evaporates from open channels is not taken for the plants' drink, once
+// the site file says how much lies open.
+func TestEvaporationIsNoUptake(t *testing.T) {
+	long(t)
+	t.Parallel()
+	const open = 0.8 // m²
+	wrong := func(said float64) float64 {
+		site := small(3, 70)
+		site.Reservoirs[0].Open = said
+		s := newScene(t, site, 6)
+		var err error
+		s.sim, err = sim.New(sim.Options{Site: site, Seed: 6, Start: begin, Step: pace, OpenWater: open})
+		require.NoError(t, err)
+		s.live(days(7))
+		var estimated, taken float64
+		truth := s.sim.Truth()
+		for i, b := range s.e.Snapshot(s.sim.Now(), nil).Bags {
+			estimated += b.Uptake
+			taken += truth.Bags[i].Uptake
+		}
+		require.Greater(t, truth.Reservoirs[0].Evaporated, 0.1*taken)
+		return estimated/taken - 1
+	}
+	unsaid := wrong(0)
+	assert.Greater(t, unsaid, 0.1)
+	assert.Less(t, math.Abs(wrong(open)), unsaid/2)
+}

@@ -30,7 +30,7 @@ func (b *builder) reservoirs() {
 		}
 		r := model.Reservoir{
 			ID: id, Full: raw.Full.value, Empty: raw.Empty.value, Low: raw.Low.value,
-			MaxTemp: raw.MaxTemperature.value, FloatValve: raw.FloatValve.value,
+			Open: raw.Open.value, MaxTemp: raw.MaxTemperature.value, FloatValve: raw.FloatValve.value,
 		}
 		var height float64
 		r.Shape, height = b.shape(raw.Shape)

@@ -7,6 +7,7 @@ type rawReservoir struct {
 	Empty          length               `yaml:"empty" range:"0 mm..5 m" jsonschema:"required,example=50 mm" jsonschema_description:"Level at which the channels are no longer fed."`
 	Low            length               `yaml:"low" range:"0 mm..5 m" jsonschema:"example=120 mm" jsonschema_description:"Level at which a refill is due; a fifth of the way from empty to full when left out."`
 	Target         *rawTarget           `yaml:"target" jsonschema_description:"What the solution should be."`
+	Open           area                 `yaml:"open" range:"0 cm2..100 m2" jsonschema:"example=0.2 m2" jsonschema_description:"Surface of solution open to the air, in the channels too: it evaporates. Covered when left out."`
 	MaxTemperature temperature          `yaml:"max_temperature" range:"5 °C..45 °C" jsonschema:"example=24 °C" jsonschema_description:"Solution temperature above which roots suffer."`
 	FloatValve     flag                 `yaml:"float_valve" jsonschema:"example=true" jsonschema_description:"True when a float valve keeps the level: it then tells no draw, no leak and no run-out."`
 	Sensors        *rawReservoirSensors `yaml:"sensors" jsonschema_description:"Sensors in the reservoir."`

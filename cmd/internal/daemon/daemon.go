@@ -10,6 +10,7 @@ import (
 
 	"wickd/alerts"
 	"wickd/alerts/notify"
+	"wickd/alerts/notify/alertmanager"
 	"wickd/cmd/internal/config"
 	"wickd/cmd/internal/expose"
 	"wickd/cmd/internal/web"
@@ -31,9 +32,10 @@ type Daemon struct {
 	pipeline *ingest.Pipeline
 	source   *source
 	web      *web.Server
-	notify   *notify.Dispatcher // nil: nobody is told
-	signer   *web.Signer        // nil: messages carry no links
-	forward  *forward.Forwarder // nil: nothing is forwarded
+	notify   *notify.Dispatcher   // nil: nobody is told
+	manager  *alertmanager.Pusher // nil: no Alertmanager tells people
+	signer   *web.Signer          // nil: messages carry no links
+	forward  *forward.Forwarder   // nil: nothing is forwarded
 	registry *prometheus.Registry
 	counters *expose.Counters
 	seen     counted
@@ -58,7 +60,7 @@ func New(o Options) (_ *Daemon, err error) {
 			d.Close()
 		}
 	}()
-	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildLinks, d.buildNotify, d.buildForward, d.buildWeb} {
+	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildLinks, d.buildNotify, d.buildManager, d.buildForward, d.buildWeb} {
 		if err = build(); err != nil {
 			return nil, err
 		}
@@ -257,6 +259,9 @@ func (d *Daemon) found(changes []model.Transition) {
 		d.o.Log.Info("alert", "transition", t.Kind, "condition", t.Condition, "subject", t.Subject,
 			"priority", t.Priority, "cause", t.Cause, "suppressed", t.Suppressed, "message", t.Message.Headline)
 		d.counters.AlertTransitions.WithLabelValues(string(t.Condition), string(t.Kind)).Inc()
+	}
+	if d.manager != nil {
+		d.manager.Poke()
 	}
 	if d.o.Found != nil {
 		d.o.Found(changes)

@@ -118,8 +118,11 @@ func (d *Daemon) moving(ctx context.Context) error {
 	if behind := now.Sub(s.Time); behind > modelLimit {
 		return fmt.Errorf("the model stands still since %s", s.Time.UTC().Format(time.RFC3339))
 	}
-	if d.notify != nil {
+	switch {
+	case d.notify != nil:
 		return d.notify.Moving(now)
+	case d.manager != nil:
+		return d.manager.Moving(now)
 	}
 	return nil
 }

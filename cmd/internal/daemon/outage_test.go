@@ -146,3 +146,37 @@ func TestAChangedSiteStartsAnew(t *testing.T) {
 	d.eventually(func() bool { return len(d.Snapshot().Bags) == 2 }, "the site is not watched")
 	hasNot(t, scrape(t, d), `bag="p3"`)
 }
+
+// A sensor whose clock was never set, or that takes local time for UTC, is
+// believed in its value and not in its time; it is said once, and counted.
+func TestASensorWithAWrongClock(t *testing.T) {
+	t.Parallel()
+	c := bench(t, embedded)
+	for i := range c.Site.Air {
+		if c.Site.Air[i].ID == "air/temperature" {
+			c.Site.Air[i].TimePointer = "/time"
+		}
+	}
+	clock, data := &wall{now: start}, t.TempDir()
+	d := run(t, daemon.Options{Config: c, Data: data, Clock: clock.read})
+	d.eventually(func() bool { return get(t, d.Addr(), "/readyz") == 200 }, "not ready")
+	s := connect(t, d.BrokerAddr())
+	send := func(own time.Time) {
+		clock.move(10 * time.Minute)
+		s.publish("bench/air", fmt.Sprintf(`{"temperature": 21.5, "humidity": 60, "time": %q}`, own.Format(time.RFC3339)))
+	}
+	for range 3 {
+		send(clock.read().Add(12 * time.Hour))
+	}
+	send(time.Unix(0, 0).UTC())
+	for range 2 {
+		send(clock.read().Add(10 * time.Minute))
+	}
+	metrics := scrape(t, d)
+	has(t, metrics, `wickd_sensor_times_doubted_total{reason="clock-ahead"} 3`)
+	has(t, metrics, `wickd_sensor_times_doubted_total{reason="clock-unset"} 1`)
+	assert.Equal(t, 2, strings.Count(d.log.String(), "a sensor's clock is wrong"), "once for each reason")
+	assert.Equal(t, 1, strings.Count(d.log.String(), "a sensor's clock is right again"))
+	require.NoError(t, d.end())
+	assert.Equal(t, 6, goodReadings(t, data, "air/temperature"))
+}

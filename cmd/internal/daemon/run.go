@@ -21,6 +21,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	if d.notify != nil {
 		telling = p.start("notifier", d.notify.Run)
 	}
+	if d.manager != nil {
+		telling = p.start("alertmanager", d.manager.Run)
+	}
 	if d.forward != nil {
 		forwarding = p.start("forwarder", d.forward.Run)
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -41,7 +40,7 @@ func (d *Daemon) snapshot() model.Snapshot {
 }
 
 func (d *Daemon) alertStates() []expose.AlertState {
-	open := append(slices.Clone(d.keeper.alerts()), d.watch.open()...)
+	open := d.open()
 	out := make([]expose.AlertState, 0, len(open))
 	for _, s := range open {
 		a := expose.AlertState{

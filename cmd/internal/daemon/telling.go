@@ -62,10 +62,14 @@ func (d *Daemon) buildNotify() (err error) {
 	return err
 }
 
+// open are all alerts that are not normal: the site's and the daemon's own.
+func (d *Daemon) open() []alerts.State {
+	return append(slices.Clone(d.keeper.alerts()), d.watch.open()...)
+}
+
 // unanswered reports whether an occurrence still waits for somebody.
 func (d *Daemon) unanswered(occurrence string) bool {
-	open := append(slices.Clone(d.keeper.alerts()), d.watch.open()...)
-	return slices.ContainsFunc(open, func(s alerts.State) bool {
+	return slices.ContainsFunc(d.open(), func(s alerts.State) bool {
 		return s.Occurrence == occurrence && s.Status == alerts.Unacknowledged
 	})
 }

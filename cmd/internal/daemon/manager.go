@@ -1,0 +1,54 @@
+package daemon
+
+import (
+	"errors"
+	"time"
+
+	"wickd/alerts"
+	"wickd/alerts/notify/alertmanager"
+)
+
+// managerName stands where a recipient's name would: in metrics, and on the page
+// for whoever answers there.
+const managerName = "alertmanager"
+
+// pageDay is how long the address of an alert's page stays the same in what the
+// Alertmanager shows; it opens for a week.
+const pageDay = 24 * time.Hour
+
+// buildManager makes the way to an Alertmanager, if the site file names one in
+// place of recipients.
+func (d *Daemon) buildManager() (err error) {
+	c := d.o.Config.Notify.Alertmanager
+	if c == nil {
+		return nil
+	}
+	o := alertmanager.Options{
+		URL: c.URL, Username: c.Username, Site: d.o.Config.Site.Name, Standing: d.open, Clock: d.o.Clock, Log: d.o.Log,
+		Observe: d.posted,
+		Page: func(s alerts.State, now time.Time) string {
+			if d.signer == nil {
+				return ""
+			}
+			return d.signer.Link(s.Occurrence, managerName, now.Truncate(pageDay))
+		},
+	}
+	if c.Password.Given() {
+		o.Password = c.Password.Read
+	}
+	d.manager, err = alertmanager.New(o)
+	return err
+}
+
+// posted counts what was handed to the Alertmanager.
+func (d *Daemon) posted(_ int, err error) {
+	var failed *alertmanager.PostError
+	switch {
+	case err == nil:
+		d.counters.NotificationsSent.WithLabelValues(managerName).Inc()
+	case errors.As(err, &failed):
+		d.counters.NotificationsFailed.WithLabelValues(managerName, string(failed.Reason)).Inc()
+	default:
+		d.counters.NotificationsFailed.WithLabelValues(managerName, "password").Inc()
+	}
+}

@@ -52,13 +52,14 @@ type Backlog struct {
 	opts   BacklogOptions
 	topics map[string]*intervals
 
-	armed  Gap // the gap whose queue may be coming; zero: none
-	gap    Gap // the gap of the open backlog
-	open   bool
-	opened time.Time
-	usual  int         // messages in Quiet that are usual for the site
-	recent []time.Time // arrivals within Quiet
-	rows   []held
+	armed   Gap // the gap whose queue may be coming; zero: none
+	gap     Gap // the gap of the open backlog
+	open    bool
+	opened  time.Time
+	stalled time.Time   // until when nothing could come, whatever the sender had
+	usual   int         // messages in Quiet that are usual for the site
+	recent  []time.Time // arrivals within Quiet
+	rows    []held
 }
 
 // held is what the layout needs to know of one journalled message.
@@ -99,10 +100,23 @@ func (b *Backlog) topic(name string) *intervals {
 }
 
 // Arm says that a gap has ended: if it was long enough, the messages that
-// come now may be a backlog.
+// come now may be a backlog. In the midst of one, the rest of it is still to
+// come, however short the gap.
 func (b *Backlog) Arm(g Gap) {
-	if !b.open && g.Length() >= b.opts.MinGap {
+	switch {
+	case b.open:
+		b.stalled = later(b.stalled, g.To)
+	case g.Length() >= b.opts.MinGap:
 		b.armed = b.armed.Join(g)
+	}
+}
+
+// Stall says that the receiver was busy from one time to another. The sender
+// waits for it, so that a long one is no sign that there is no more: a worn
+// memory card takes seconds to write.
+func (b *Backlog) Stall(from, to time.Time) {
+	if b.open && to.Sub(from) >= b.opts.Quiet/2 {
+		b.stalled = later(b.stalled, to)
 	}
 }
 
@@ -136,7 +150,7 @@ func (b *Backlog) Add(seq int64, m Message, own time.Time) {
 
 func (b *Backlog) start(g Gap, now time.Time) {
 	b.armed, b.gap = Gap{}, g
-	b.open, b.opened = true, now
+	b.open, b.opened, b.stalled = true, now, time.Time{}
 	b.usual = int(busy * b.rate() * b.opts.Quiet.Seconds())
 	b.recent = b.recent[:0]
 }
@@ -170,7 +184,7 @@ func (b *Backlog) Over(now time.Time) bool {
 	if !b.open {
 		return false
 	}
-	return b.full(now) || now.Sub(b.opened) >= b.opts.Quiet && b.calm(now)
+	return b.full(now) || now.Sub(later(b.opened, b.stalled)) >= b.opts.Quiet && b.calm(now)
 }
 
 func (b *Backlog) full(now time.Time) bool {

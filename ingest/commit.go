@@ -12,7 +12,9 @@ func (p *Pipeline) commit(ctx context.Context, group []item) error {
 	if err != nil {
 		return err
 	}
+	began := p.opts.Clock()
 	appended, err := p.append(ctx, entries)
+	p.backlog.Stall(began, p.opts.Clock())
 	for _, it := range group {
 		if it.message != nil {
 			it.settled(err)

@@ -22,8 +22,11 @@ type Options struct {
 	MaxQueue int           // items waiting to be committed; default 4096
 	MaxDelay time.Duration // see Pipeline.linger; default 2 ms
 	Backlog  BacklogOptions
-	Gaps     []Gap        // that ended before, and no message records yet
-	Log      *slog.Logger // default: discard
+	// Listening says whether messages can come; while they cannot, a backlog
+	// that has begun is not complete. Default: they always can.
+	Listening func() bool
+	Gaps      []Gap        // that ended before, and no message records yet
+	Log       *slog.Logger // default: discard
 }
 
 // Pipeline takes messages from the broker to the sink. See the package
@@ -67,6 +70,9 @@ func New(opts Options) (*Pipeline, error) {
 	}
 	if opts.Clock == nil {
 		opts.Clock = time.Now
+	}
+	if opts.Listening == nil {
+		opts.Listening = func() bool { return true }
 	}
 	if opts.MaxBatch <= 0 {
 		opts.MaxBatch = 1000

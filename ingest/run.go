@@ -126,8 +126,11 @@ func (p *Pipeline) settleIfOver(ctx context.Context, group []item) error {
 	if len(group) > 0 {
 		now = group[0].at
 	}
-	if !p.backlog.Over(now) {
+	switch {
+	case !p.backlog.Over(now):
 		return nil
+	case !p.backlog.full(now) && (!p.opts.Listening() || len(group) == 0 && len(p.queue) > 0):
+		return nil // the rest has not had its chance to come
 	}
 	return p.settle(ctx, now)
 }

@@ -26,7 +26,6 @@ type desk struct {
 	retry         time.Time        // nothing but what is new and urgent goes out before
 	complaint     string           // the last failure logged; a repetition is not logged
 	done          map[int64]bool   // sent, but not marked yet
-	untold        map[string]bool  // occurrences whose escalation was dropped: that they are over is no news here
 	read          map[int64]Notice // what is due and was opened before, so that waiting costs little
 }
 
@@ -84,7 +83,7 @@ func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
 		}
 		read[item.ID] = n
 		if k.pointless(n) {
-			k.drop(ctx, item, now)
+			k.drop(ctx, item, n, now)
 			continue
 		}
 		letters = append(letters, letter{item, n})
@@ -119,25 +118,30 @@ func (k *desk) compose(now time.Time, notices []Notice) Message {
 
 // pointless reports whether a notice has been overtaken: it calls for an answer
 // that has come, or says that something is over of which this recipient was
-// never told because the answer came first. The latter is known for as long as
-// the process lives.
+// never told because the answer came first.
 func (k *desk) pointless(n Notice) bool {
-	if n.Kind == model.Cleared && k.untold[n.Occurrence] {
-		delete(k.untold, n.Occurrence)
-		return true
+	if n.Kind == model.Cleared {
+		return k.d.quiet.has(k.to.ID, n.Occurrence)
 	}
-	if !n.call() || k.d.o.Stands(n.Occurrence) {
-		return false
-	}
-	if n.Kind == alerts.Escalated {
-		k.untold[n.Occurrence] = true
-	}
-	return true
+	return n.call() && !k.d.o.Stands(n.Occurrence)
 }
 
-// drop gives up what has been answered meanwhile.
-func (k *desk) drop(ctx context.Context, item Item, now time.Time) {
-	if err := k.d.o.Outbox.Drop(ctx, item.ID, Answered, now); err != nil && ctx.Err() == nil {
+// drop gives up what has been answered meanwhile. That an escalation was
+// dropped is remembered before it is, and forgotten after the end was, so that
+// a crash between the two changes nothing.
+func (k *desk) drop(ctx context.Context, item Item, n Notice, now time.Time) {
+	if n.Kind == alerts.Escalated {
+		k.complain(ctx, item, k.d.quiet.add(ctx, k.to.ID, n.Occurrence, now))
+	}
+	err := k.d.o.Outbox.Drop(ctx, item.ID, Answered, now)
+	k.complain(ctx, item, err)
+	if err == nil && n.Kind == model.Cleared {
+		k.complain(ctx, item, k.d.quiet.remove(ctx, k.to.ID, n.Occurrence))
+	}
+}
+
+func (k *desk) complain(ctx context.Context, item Item, err error) {
+	if err != nil && ctx.Err() == nil {
 		k.d.o.Log.Error("cannot drop a delivery that nobody waits for", "key", item.Key, "error", err)
 	}
 }

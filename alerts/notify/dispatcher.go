@@ -22,6 +22,7 @@ type Dispatcher struct {
 	o     Options
 	desks map[string]*desk
 	poke  chan struct{}
+	quiet *untold
 	seen  atomic.Int64 // when the outbox was last looked through, Unix ns; 0: never
 
 	mu   sync.Mutex // guards rand
@@ -34,9 +35,9 @@ func New(o Options) (*Dispatcher, error) {
 	if err != nil {
 		return nil, fmt.Errorf("build notifier: %w", err)
 	}
-	d := &Dispatcher{o: o, desks: map[string]*desk{}, poke: make(chan struct{}, 1), rand: o.Rand}
+	d := &Dispatcher{o: o, desks: map[string]*desk{}, poke: make(chan struct{}, 1), rand: o.Rand, quiet: &untold{memory: o.Memory}}
 	for _, r := range o.Recipients {
-		d.desks[r.ID] = &desk{d: d, to: r, done: map[int64]bool{}, untold: map[string]bool{}}
+		d.desks[r.ID] = &desk{d: d, to: r, done: map[int64]bool{}}
 	}
 	return d, nil
 }
@@ -52,6 +53,9 @@ func (d *Dispatcher) Poke() {
 // Run sends until ctx ends and then returns nil. A message on its way when ctx
 // ends is given up without being marked, so that it is sent again next time.
 func (d *Dispatcher) Run(ctx context.Context) error {
+	if err := d.quiet.recall(ctx); err != nil && ctx.Err() == nil {
+		d.o.Log.Error("somebody may hear of the end of an alert that they never heard of", "error", err)
+	}
 	var complaint string
 	for ctx.Err() == nil {
 		wake, err := d.round(ctx)

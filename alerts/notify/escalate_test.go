@@ -1,6 +1,9 @@
 package notify
 
 import (
+	"context"
+	"fmt"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -88,14 +91,25 @@ func TestAnAnsweredEscalationIsDropped(t *testing.T) {
 // Who was not told of an alert because its answer came first is not told that
 // it is over either, whether that comes with it or later.
 func TestWhatWasNeverToldIsNotToldToBeOver(t *testing.T) {
-	for name, pause := range map[string]time.Duration{"together": 0, "later": time.Hour} {
+	tests := map[string]struct {
+		pause   time.Duration
+		restart bool
+	}{"together": {}, "later": {pause: time.Hour}, "after a restart": {pause: time.Hour, restart: true}}
+	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				h := newHouse(t, later("second", 20*time.Minute))
+				h := newHouse(t, later("second", 20*time.Minute), later("third", time.Hour))
+				memory := &notebook{}
+				h.options.Memory = memory
 				h.options.Stands = func(string) bool { return false }
 				h.open()
 				for i, kind := range []model.Change{alerts.Escalated, model.Cleared} {
-					time.Sleep(time.Duration(i) * pause)
+					time.Sleep(time.Duration(i) * test.pause)
+					if i == 1 && test.restart {
+						assert.Contains(t, memory.text(), `"recipient":"second"`)
+						h.stop()
+						h.open()
+					}
 					planned, err := Plan(h.clock(), []Telling{{transition(kind, "bag-dry", "bag/a1", model.PriorityUrgent), 20 * time.Minute}}, h.recipients)
 					require.NoError(t, err)
 					require.Len(t, planned, 1)
@@ -104,10 +118,70 @@ func TestWhatWasNeverToldIsNotToldToBeOver(t *testing.T) {
 				time.Sleep(time.Hour)
 				assert.Empty(t, h.post.to("second"))
 				assert.Zero(t, h.outbox.unsent())
+				assert.Equal(t, "[]", memory.text(), "it is over for everybody")
 				h.stop()
 			})
 		})
 	}
+}
+
+// notebook is a memory on paper.
+type notebook struct {
+	mu   sync.Mutex
+	data []byte
+	fail error
+}
+
+func (n *notebook) Recall(context.Context) ([]byte, error) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.data, n.fail
+}
+
+func (n *notebook) Remember(_ context.Context, data []byte) error {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	if n.fail == nil {
+		n.data = data
+	}
+	return n.fail
+}
+
+func (n *notebook) text() string {
+	data, _ := n.Recall(context.Background())
+	return string(data)
+}
+
+// A memory that fails, or holds what cannot be read, stops no delivery.
+func TestAMemoryThatFails(t *testing.T) {
+	for name, memory := range map[string]*notebook{"fails": {fail: errDisk}, "damaged": {data: []byte("{")}} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				h := newHouse(t, person("first"), later("second", 20*time.Minute))
+				h.options.Memory = memory
+				h.open()
+				h.tell(raised("bag/a1", model.PriorityUrgent))
+				time.Sleep(time.Hour)
+				assert.Len(t, h.post.to("first"), 1)
+				h.stop()
+			})
+		})
+	}
+}
+
+// It remembers the newest, whatever the number.
+func TestTheMemoryIsBounded(t *testing.T) {
+	memory := &notebook{}
+	u := &untold{memory: memory}
+	for i := range maxUntold + 10 {
+		require.NoError(t, u.add(t.Context(), "second", fmt.Sprint(i), noon))
+	}
+	again := &untold{memory: memory}
+	require.NoError(t, again.recall(t.Context()))
+	assert.Len(t, again.all, maxUntold)
+	assert.False(t, again.has("second", "9"))
+	assert.True(t, again.has("second", "10"))
+	assert.False(t, again.has("third", "10"))
 }
 
 func TestARaisedAlertIsToldEvenIfAnswered(t *testing.T) {

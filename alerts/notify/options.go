@@ -26,6 +26,10 @@ type Options struct {
 	Gather time.Duration
 	// Poll is how often the outbox is looked at without a poke; zero: 30 s.
 	Poll time.Duration
+	// Memory keeps who was not told of what somebody else answered; nil: that is
+	// forgotten at the end, and they may hear of the end of what they never
+	// heard of.
+	Memory Memory
 	// Stands reports whether an occurrence still waits for an answer. A reminder
 	// or an escalation of one that does not is dropped; nil: none is.
 	Stands func(occurrence string) bool

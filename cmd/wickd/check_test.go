@@ -29,6 +29,23 @@ func TestCheckReadsWell(t *testing.T) {
 	}
 }
 
+// A float valve costs most of what a level tells, and check says what.
+func TestCheckSaysWhatAFloatValveCosts(t *testing.T) {
+	t.Parallel()
+	const full = "    full: 375 mm\n"
+	file, err := os.ReadFile("../../deploy/site.yaml")
+	require.NoError(t, err)
+	require.Contains(t, string(file), full)
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(site, []byte(strings.Replace(string(file), full, full+"    float_valve: true\n", 1)), 0o600))
+	code, out, complaint := command(t, "check", site)
+	require.Equal(t, exitDone, code, complaint)
+	said := strings.Join(strings.Fields(out), " ")
+	for _, lost := range []string{"neither what the bags drink nor a leak", "nor when it runs out", "the low and empty marks"} {
+		assert.Contains(t, said, lost)
+	}
+}
+
 // The keys that other programs rely on, and the pictures of a kind of bag.
 func TestCheckForMachines(t *testing.T) {
 	t.Parallel()

@@ -25,7 +25,7 @@ import (
 
 // patience bounds every wait; the machine may be busy.
 const (
-	patience = 30 * time.Second
+	patience = 2 * time.Minute
 	pollIt   = 10 * time.Millisecond
 )
 

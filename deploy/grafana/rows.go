@@ -52,6 +52,14 @@ func bags() row {
 			query(`wickd_bag_supply_limit_liters_per_second`+chosenBags+` * wickd_bag_wick_health_ratio`+chosenBags+
 				` / (wickd_bag_demand_liters_per_second`+chosenBags+` > 0)`, "{{bag}}")).
 			AxisSoftMin(0).ColorScheme(shades(orange)),
+		graph("Salt at the roots", "Estimated electrical conductivity of the water in each bag at 25 °C; dashed: the least that a crop bears.", "none", 16,
+			query(`wickd_bag_salt_electrical_conductivity_siemens_per_meter`+chosenBags+` * 10`, "{{bag}}"),
+			query(`min(wickd_bag_salt_limit_siemens_per_meter`+chosenBags+`) * 10`, "limit")).
+			AxisLabel("mS/cm").Decimals(1).ColorScheme(shades(orange)).
+			OverrideByName("limit", dashed(vermillion)),
+		graph("Root temperature", "Of bags with a thermometer of their own.", "celsius", 8,
+			query(`wickd_bag_root_temperature_celsius`+chosenBags, "{{bag}}")).
+			Decimals(1).ColorScheme(shades(vermillion)),
 	}}
 }
 

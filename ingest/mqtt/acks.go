@@ -96,13 +96,6 @@ func (q *ackQueue) signal() {
 	q.changed = make(chan struct{})
 }
 
-// outstanding is the number of messages that are not acknowledged.
-func (q *ackQueue) outstanding() int {
-	q.mu.Lock()
-	defer q.mu.Unlock()
-	return len(q.pending)
-}
-
 // wait returns when every delivered message is acknowledged, or ErrUnacked when
 // ctx ends first.
 func (q *ackQueue) wait(ctx context.Context) error {

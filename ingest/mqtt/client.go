@@ -45,20 +45,10 @@ func (c *Client) Session() string { return c.broker.session(c.ClientID) }
 func (c *Client) StatusTopic() string { return "wickd/" + c.ClientID + "/status" }
 
 // Connected reports whether there is a connection and the broker answered all
-// subscriptions.
+// subscriptions: from then on nothing is missed.
 func (c *Client) Connected() bool {
 	conn := c.connection()
 	return conn != nil && conn.subscribed.Load() && conn.paho.IsConnectionOpen()
-}
-
-// Unacked is the number of messages that were submitted and are not acknowledged
-// to the broker yet. Near the broker's limit of messages in flight it says that
-// the consumer is what holds up the flow.
-func (c *Client) Unacked() int {
-	if conn := c.connection(); conn != nil {
-		return conn.acks.outstanding()
-	}
-	return 0
 }
 
 // Run connects, keeps connected and submits messages until ctx ends. Then it

@@ -10,21 +10,13 @@ import (
 // and not as seconds: 1e11 s lies in the year 5138, 1e11 ms in 1973.
 const milliseconds = 1e11
 
-// Document reads the number that pointer names in a JSON document, and the
+// sampleAt reads the number that pointer names in a JSON document, and the
 // time that clock names; clock may be nil.
 //
 // The number may be a JSON number or a string that Number accepts, with its
 // unit. The time may be an RFC 3339 string or a number of seconds (from 1e11
 // on: milliseconds) since 1970-01-01 UTC. A member that is absent or null is no
 // time; anything else there is refused.
-func Document(raw []byte, pointer Pointer, clock *Pointer) (Sample, error) {
-	document, err := parseJSON(raw)
-	if err != nil {
-		return Sample{}, err
-	}
-	return sampleAt(document, pointer, clock)
-}
-
 func sampleAt(document any, pointer Pointer, clock *Pointer) (Sample, error) {
 	value, err := pointer.lookup(document)
 	if err != nil {

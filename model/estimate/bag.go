@@ -45,6 +45,7 @@ type bag struct {
 	physics *design.Bag
 	weather *weather
 	source  *reservoir // that feeds it; nil: none known
+	channel int        // index of its channel in the site
 
 	Base state // at the last reading that was used
 	Roll state // carried on from Base to the last tick

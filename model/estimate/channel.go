@@ -40,7 +40,7 @@ func (c *channel) judge() {
 	}
 	for _, b := range c.bags {
 		if r, cause, ok := b.wickFault(); ok {
-			if r.LLR < holdUntil && c.leaning(b) {
+			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(r.Start, func(o *bag) bool { return o != b }) <= decisive {
 				continue
 			}
 			if len(c.bags) == 1 {
@@ -83,8 +83,69 @@ func (c *channel) weighed() bool {
 	return any
 }
 
-// judgeDry looks, for every launch of rivals, at the sum of what the bags say
-// for a lost supply since then.
+// level is what the reservoir's level says for the channel taking nothing since
+// then.
+func (c *channel) level(since time.Time) float64 {
+	if len(c.bags) == 0 || c.bags[0].source == nil {
+		return 0
+	}
+	llr := c.bags[0].source.withoutChannel(c.bags[0].channel, since)
+	if c.shared() > 0 {
+		return math.Min(0, llr) // a dull morning looks like a channel that takes nothing
+	}
+	return llr
+}
+
+// alike is by how much the bags of a channel repeat each other: a sky that
+// nobody measures dries all of them together, as a dry channel would. It is 1
+// where the reference errs by no more than its method, and their number where
+// it is all that errs: the variance of a mean of equally correlated errors.
+func (c *channel) alike(bags int) float64 {
+	if bags < 2 {
+		return 1
+	}
+	shared := c.shared()
+	return 1 + float64(bags-1)*shared/(shared+sq(demandScatter))
+}
+
+// elsewhere says that a bag lies over another channel.
+func (c *channel) elsewhere(o *bag) bool { return o.channel != c.bags[0].channel }
+
+// others is what other bags of the reservoir say on the average for a lost
+// supply of their own since then, where the sky is not measured: what speaks
+// for all of them speaks for the weather.
+func (c *channel) others(since time.Time, among func(o *bag) bool) float64 {
+	b := c.bags[0]
+	if b.source == nil || c.shared() == 0 {
+		return 0
+	}
+	since = since.Truncate(rivalEvery)
+	sum, n := 0.0, 0
+	for _, o := range b.source.bags {
+		if o.Lost || o.Cut || !among(o) {
+			continue
+		}
+		if llr, ok := o.evidence(since, model.CauseWickLostContact); ok {
+			sum += llr
+			n++
+		}
+	}
+	if n < 2 {
+		return 0
+	}
+	return math.Max(0, sum/float64(n))
+}
+
+// shared is the variance of the demand of an hour, relative, that all bags have
+// in common and nobody measures.
+func (c *channel) shared() float64 {
+	b := c.bags[0]
+	_, rung := b.weather.reference(b.Roll.Time.Add(-ledgerEvery), b.Roll.Time)
+	return math.Max(0, sq(rung.RelativeError())-sq(ledgerError))
+}
+
+// judgeDry looks, for every launch of rivals, at the sum of what the level and
+// the bags say for a lost supply since then.
 func (c *channel) judgeDry() bool {
 	best, since := 0.0, time.Time{}
 	for _, g := range c.launches() {
@@ -104,6 +165,8 @@ func (c *channel) judgeDry() bool {
 				}
 			}
 		}
+		alike, others := c.alike(heard), c.others(g, c.elsewhere)
+		sum, most = (sum-float64(heard)*others)/alike+c.level(g), math.Max(0, most-others)/alike
 		// One bag's wick is no channel: the others must speak for themselves.
 		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {
 			// The youngest of the starts that explain it about equally well.

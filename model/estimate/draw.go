@@ -9,21 +9,30 @@ import (
 )
 
 // draw is what the bags lift and the air takes over the next dt hours, L, and
-// how that changes with the logarithm of the common factor.
+// how that changes with the logarithm of the common factor. It keeps the books
+// of what was asked for.
 func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 	var warm float64
+	r.Mending = 0
 	for i, b := range r.bags {
 		rate := b.physics.Demand(r.Time, mm) * r.common() * math.Exp(b.Roll.X[iDemand]) / dt
 		health := b.health(b.Roll.X[iHealth])
 		h := b.physics.Hydraulic
 		now := h.Step(r.Shadow[i], rate, health, dt)
+		if b.Cut || b.wickGone() {
+			r.Mending += math.Max(0, h.Step(r.Shadow[i], rate, 1, dt).Wicked-now.Wicked) / 1000
+		}
 		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
 		r.Shadow[i], r.Warm[i] = now.Storage, hot.Storage
 		drawn += now.Wicked / 1000
+		r.Ledger.ask(b.channel, now.Wicked/1000/r.common())
 		warm += hot.Wicked / 1000
 	}
 	slope = (warm - drawn) / math.Log1p(hotter)
-	return drawn + r.evaporates(mm), slope
+	air := r.evaporates(mm)
+	r.Ledger.Other += air
+	r.Asked += drawn/r.common() + air
+	return drawn + air, slope
 }
 
 // evaporates is the water, L, that leaves the open surface while the reference
@@ -57,8 +66,11 @@ const maxHours = 240
 func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
 	mean := r.scale() * dt
 	// Whims of single bags average out; what the reference misses does not.
-	scatter := math.Hypot(demandScatter/math.Sqrt(math.Max(1, float64(len(r.bags)))), rung.RelativeError())
-	sum := sq(scatter*drawn) + sq(shapeError*rung.RelativeError()*mean)
+	scatter := math.Hypot(demandScatter/math.Sqrt(math.Max(1, float64(len(r.bags)))), rungDaily(rung))
+	sum := sq(scatter*drawn) + sq(shapeError*rung.RelativeError()*r.Evening*dt)
+	// A channel may fill and wicks be laid anew at any moment, and what dried out
+	// then drinks its fill: known only hours later.
+	sum += sq(r.Mending)
 	if r.X[jVolume] <= r.physics.Volume(r.physics.Reservoir.Empty+dregs) {
 		// Whether the outlet still takes anything is not known.
 		sum += sq(mean)

@@ -3,6 +3,7 @@ package estimate
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -65,6 +66,7 @@ func New(o Options) (*Estimator, error) {
 
 func (e *Estimator) addBag(p *design.Bag) {
 	b := newBag(p, e.weather)
+	b.channel = slices.IndexFunc(e.design.Site.Channels, func(c model.Channel) bool { return c.ID == p.Channel.ID })
 	for _, r := range e.reservoirs {
 		if r.physics.Reservoir.ID == p.Channel.Reservoir {
 			b.source = r

@@ -14,28 +14,37 @@ type breach struct {
 	Start time.Time
 	X     rvector
 	P     rmatrix
-	LLR   float64 // log-likelihood of the levels since Start, less the filter's
+	// Still is the filter that holds the unexplained draw to what it was at
+	// Start, whose variance then was Was: the filter itself would follow a leak
+	// by and by, and leave its rival little to explain better.
+	Still rvector
+	Tight rmatrix // covariance of Still
+	Was   float64
+	LLR   float64 // log-likelihood of the levels since Start, less that of Still
 }
 
 const (
 	breachEvery = 4 * time.Hour
 	breachLife  = 48 * time.Hour
 	// breachSize is the prior of what a leak takes, against the mean draw.
-	breachSize = 0.5
+	breachSize = 0.25
 	// breachAge is how long a rival must have lived to be believed: a morning
 	// that begins earlier than the model's looks like a leak for some hours.
 	breachAge = 6 * time.Hour
 	// breachDecisive: a site leaks a few times a year; the starts of a day look
 	// at much the same levels, so that a year offers some four hundred chances,
-	// e^6, and a leak is a hundred times as likely as one of them, e^4.6.
-	breachDecisive = 4.6
+	// e^6, and a leak explains what one of them feigns e^5 times better.
+	breachDecisive = 5.0
+	// breachDays is how many whole days must have been seen: before that the
+	// demand of a house is not known well enough to miss water.
+	breachDays = 3
 	// breachSigma: standard deviations by which the freed draw must differ
 	// from what was believed; one-sided 99 %.
 	breachSigma = 2.33
 )
 
-// launchBreaches starts a rival on a fixed grid of hours, once the mean draw
-// is known.
+// launchBreaches starts a rival on a fixed grid of hours, once the draw of a
+// few days is known.
 func (r *reservoir) launchBreaches(t time.Time) {
 	kept := r.Breaches[:0]
 	for _, b := range r.Breaches {
@@ -44,14 +53,17 @@ func (r *reservoir) launchBreaches(t time.Time) {
 		}
 	}
 	r.Breaches = kept
-	if len(r.Hours) < 24 {
+	if len(r.Hours) < 24 || r.Daily.Whole < breachDays {
 		return
 	}
 	grid := t.Truncate(breachEvery)
 	if n := len(r.Breaches); n > 0 && !r.Breaches[n-1].Start.Truncate(breachEvery).Before(grid) {
 		return
 	}
-	b := breach{Start: t, X: r.X, P: r.P}
+	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Was: r.P[jUnexplained][jUnexplained]}
+	for j := range reservoirStates {
+		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
+	}
 	b.P[jUnexplained][jUnexplained] += sq(breachSize * r.scale())
 	r.Breaches = append(r.Breaches, b)
 }
@@ -59,24 +71,33 @@ func (r *reservoir) launchBreaches(t time.Time) {
 // carryBreaches takes the step that the filter is about to take: drawn and
 // slope are its own draw and what that gains with the common factor.
 func (r *reservoir) carryBreaches(f rmatrix, q rvector, drawn, slope, dt float64) {
+	carry := func(x rvector) rvector {
+		more := x[jHouse] + x[jDay] - r.X[jHouse] - r.X[jDay]
+		x[jVolume] = math.Max(0, x[jVolume]-drawn-slope*more-x[jUnexplained]*dt)
+		x[jDay] *= f[jDay][jDay]
+		return x
+	}
+	held := q
+	held[jUnexplained] = 0
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
-		more := b.X[jHouse] + b.X[jDay] - r.X[jHouse] - r.X[jDay]
-		b.X[jVolume] = math.Max(0, b.X[jVolume]-drawn-slope*more-b.X[jUnexplained]*dt)
-		b.X[jDay] *= f[jDay][jDay]
-		b.P = b.P.propagate(f, q)
+		b.X, b.P = carry(b.X), b.P.propagate(f, q)
+		b.Still, b.Tight = carry(b.Still), b.Tight.propagate(f, held)
 	}
 }
 
-// weighBreaches fuses a level into every rival and weighs them against the
-// filter, whose own innovation is nu with variance s.
-func (r *reservoir) weighBreaches(v, nu, s, noise float64) {
+// weighBreaches fuses a level into every rival and its counterpart that holds
+// still, and weighs them against each other.
+func (r *reservoir) weighBreaches(v, noise float64) {
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
+		nu := v - b.Still[jVolume]
+		s := b.Tight[jVolume][jVolume] + noise
 		miss := v - b.X[jVolume]
 		own := b.P[jVolume][jVolume] + noise
 		b.LLR += (huber(nu*nu/s) + math.Log(s) - huber(miss*miss/own) - math.Log(own)) / 2
 		b.X, b.P = fuseLevel(b.X, b.P, miss, own, noise)
+		b.Still, b.Tight = fuseLevel(b.Still, b.Tight, nu, s, noise)
 	}
 }
 
@@ -98,9 +119,9 @@ func (r *reservoir) breached(t time.Time) {
 // credible says that a rival shows more leak than was believed, or less of one.
 // What the course of the day feigns is in both and cancels.
 func (r *reservoir) credible(b breach) bool {
-	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + r.P[jUnexplained][jUnexplained])
-	change := b.X[jUnexplained] - r.X[jUnexplained]
-	return change > breachSigma*sd || r.X[jUnexplained] > 0 && change < -breachSigma*sd
+	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was)
+	change := b.X[jUnexplained] - b.Still[jUnexplained]
+	return change > breachSigma*sd || b.Still[jUnexplained] > 0 && change < -breachSigma*sd
 }
 
 // unexplainedSD is of the unexplained draw, L/h.

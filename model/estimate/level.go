@@ -30,7 +30,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	}
 	r.Doubt = track{}
 	r.NIS += (nu*nu/s - r.NIS) / nisMemory
-	r.weighBreaches(v, nu, s, noiseV)
+	r.weighBreaches(v, noiseV)
 	r.fuse(nu, s, noiseV)
 	r.Readings++
 	r.LastGood = t
@@ -63,6 +63,7 @@ func (r *reservoir) setVolume(t time.Time, v, variance float64) {
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
 		b.X, b.P = withVolume(b.X, b.P, v, variance)
+		b.Still, b.Tight = withVolume(b.Still, b.Tight, v, variance)
 	}
 	r.Readings++
 	r.LastGood = t

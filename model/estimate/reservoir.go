@@ -30,15 +30,17 @@ const (
 	driftHouse = 0.05
 	// dayMemory is how long a day's departure from the reference lasts: what the
 	// reference leaves out — a sky that nobody measures, vents, shade — holds
-	// for a day and is another one on the next. Its standard deviation is that
-	// of the climate's rung.
+	// for a day and is another one on the next. Its standard deviation is
+	// learnt: see [daily].
 	dayMemory = 24.0 // h
 
 	// shapeError is how far the course of a day's draw errs by the hour, against
-	// the mean draw and for each part of the rung's error: a sky that nobody
-	// sees clears in the evening, and bags that were drier at dusk refill
-	// longer. It lets a night say less about leaks than its still water seems to.
-	shapeError = 0.5
+	// the mean draw of the eveningMemory before and for each part of the rung's
+	// error: a sky that nobody sees clears in the evening, and bags that were
+	// drier at dusk refill longer. It dies away in the night, whose still water
+	// says most about leaks.
+	shapeError    = 1.0
+	eveningMemory = 2.0 // h
 
 	// Unexplained draw as a share of the mean draw: its prior, its drift per √d
 	// (what comes at once is left to [breach]), and what the course of the day
@@ -85,6 +87,10 @@ type reservoir struct {
 	HourEnd  time.Time // of the last of Hours
 	HourMark float64   // Drawn − Loose at HourEnd
 	Loose    float64   // L of Drawn that no bag explains
+	Asked    float64   // L since the start that its bags would draw at a common factor of one
+	Mending  float64   // L that bags would lift beyond what they do, if what ails them were mended
+	Evening  float64   // mean draw of the last hours, L/h, the latest weighing most
+	Daily    daily
 
 	Refilled time.Time
 	Breaches []breach
@@ -93,6 +99,7 @@ type reservoir struct {
 
 	EC, PH, Temperature track
 	Solution            solutionWatch
+	Ledger              ledger
 }
 
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {
@@ -152,6 +159,8 @@ func (r *reservoir) step(t time.Time) {
 	dt := t.Sub(r.Time).Hours()
 	mm, rung := r.weather.reference(r.Time, t)
 	drawn, slope := r.draw(mm, dt)
+	fade := math.Exp(-dt / eveningMemory)
+	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)
 	f := rmatrix{{1, -slope, -slope, -dt}, {0, 1, 0, 0}, {0, 0, keep, 0}, {0, 0, 0, 1}}
@@ -159,7 +168,7 @@ func (r *reservoir) step(t time.Time) {
 	q := rvector{
 		r.drawNoise(drawn, dt, rung),
 		sq(driftHouse) * days,
-		sq(rung.RelativeError()) * (1 - keep*keep),
+		sq(r.Daily.sd(rung)) * (1 - keep*keep),
 		sq(driftUnexplained*r.scale()) * days,
 	}
 	r.carryBreaches(f, q, drawn, slope, dt)
@@ -168,10 +177,13 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jVolume] = math.Max(0, r.X[jVolume]-drawn-loose)
 	r.Drawn += drawn + loose
 	r.Loose += loose
+	r.Ledger.Other += loose
 	r.X[jHouse] = clamp(r.X[jHouse], minLnDemand, maxLnDemand)
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)
+	r.Ledger.record(t, r.Drawn, r.P[jVolume][jVolume], r.common())
+	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }
 

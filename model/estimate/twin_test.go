@@ -104,20 +104,21 @@ func TestFaultsAreNamed(t *testing.T) {
 	leak := func(e model.Snapshot) model.Cause { return e.Reservoirs[0].Cause }
 	tests := map[string]struct {
 		fault  sim.Fault
+		known  float64 // days before it
 		look   func(e model.Snapshot) model.Cause
 		want   model.Cause
 		within time.Duration
 	}{
-		"wick lost contact": {sim.Fault{Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12}, bag, model.CauseWickLostContact, 24 * time.Hour},
-		"channel dry":       {sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a"}, bag, model.CauseChannelDry, 12 * time.Hour},
-		"plants gone":       {sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a2"}, bag, model.CauseNotDrinking, 48 * time.Hour},
-		"leak":              {sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Size: 0.08}, leak, model.CauseLeak, 24 * time.Hour},
+		"wick lost contact": {sim.Fault{Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12}, 2, bag, model.CauseWickLostContact, 24 * time.Hour},
+		"channel dry":       {sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a"}, 2, bag, model.CauseChannelDry, 12 * time.Hour},
+		"plants gone":       {sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a2"}, 2, bag, model.CauseNotDrinking, 48 * time.Hour},
+		"leak":              {sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Size: 0.08}, 4, leak, model.CauseLeak, 24 * time.Hour},
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
-			test.fault.Start = after(2).Add(8 * time.Hour)
+			test.fault.Start = after(test.known).Add(8 * time.Hour)
 			s := newScene(t, small(2, 120), 4, test.fault)
-			at := found(t, s, days(2)+8*time.Hour+test.within, test.look, test.want)
+			at := found(t, s, days(test.known)+8*time.Hour+test.within, test.look, test.want)
 			require.False(t, at.IsZero(), "never named")
 			assert.True(t, at.After(test.fault.Start), "named before it began")
 		})

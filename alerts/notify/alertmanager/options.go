@@ -12,7 +12,7 @@ import (
 	"wickd/alerts"
 )
 
-// Options of a Pusher. URL, Standing and Clock are required.
+// Options of a Pusher. URL, Standing, Clock and Timer are required.
 type Options struct {
 	URL      string                 // base URL of the server
 	Username string                 // of its basic authentication; empty: none
@@ -22,6 +22,8 @@ type Options struct {
 	// Standing lists the alerts that are not normal.
 	Standing func() []alerts.State
 	Clock    func() time.Time
+	// Timer is over after a time, unless it is stopped before: time.NewTimer.
+	Timer func(d time.Duration) (over <-chan time.Time, stop func() bool)
 	// Page gives the address of an alert's page; nil or "": it has none.
 	Page func(s alerts.State, now time.Time) string
 
@@ -42,8 +44,8 @@ func (o Options) orDefault() (Options, error) {
 	switch {
 	case err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https":
 		return o, fmt.Errorf("%w: the URL looks like http://127.0.0.1:9093", ErrOptions)
-	case o.Standing == nil || o.Clock == nil:
-		return o, fmt.Errorf("%w: standing and clock are required", ErrOptions)
+	case o.Standing == nil || o.Clock == nil || o.Timer == nil:
+		return o, fmt.Errorf("%w: standing, clock and timer are required", ErrOptions)
 	case o.Username != "" && o.Password == nil:
 		return o, fmt.Errorf("%w: a username needs a password", ErrOptions)
 	}

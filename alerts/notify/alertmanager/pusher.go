@@ -55,22 +55,27 @@ func (p *Pusher) Poke() {
 // wickd that stops does not know that anything is over.
 func (p *Pusher) Run(ctx context.Context) error {
 	p.begun.Store(p.o.Clock().UnixNano())
-	tick := time.NewTicker(p.o.Every)
-	defer tick.Stop()
-	for {
+	for ctx.Err() == nil {
 		p.round(ctx)
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-tick.C:
-		case <-p.poke:
-			select {
-			case <-ctx.Done():
-				return nil
-			case <-time.After(min(gather, p.o.Every)):
-			}
+		if p.rest(ctx, p.o.Every, p.poke) {
+			p.rest(ctx, min(gather, p.o.Every), nil)
 		}
 	}
+	return nil
+}
+
+// rest waits for the time, for ctx or for a poke, and reports whether it was
+// the last.
+func (p *Pusher) rest(ctx context.Context, d time.Duration, poke <-chan struct{}) (poked bool) {
+	over, stop := p.o.Timer(d)
+	defer stop()
+	select {
+	case <-ctx.Done():
+	case <-over:
+	case <-poke:
+		return true
+	}
+	return false
 }
 
 // round posts what stands and what has ended since the server last took a post.

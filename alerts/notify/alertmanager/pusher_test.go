@@ -161,7 +161,7 @@ func TestThePasswordTravels(t *testing.T) {
 }
 
 func TestOptions(t *testing.T) {
-	good := alertmanager.Options{URL: "http://127.0.0.1:9093", Standing: func() []alerts.State { return nil }, Clock: time.Now}
+	good := alertmanager.Options{URL: "http://127.0.0.1:9093", Standing: func() []alerts.State { return nil }, Clock: time.Now, Timer: timer}
 	_, err := alertmanager.New(good)
 	require.NoError(t, err)
 	for name, change := range map[string]func(o *alertmanager.Options){
@@ -169,6 +169,7 @@ func TestOptions(t *testing.T) {
 		"not HTTP":    func(o *alertmanager.Options) { o.URL = "ftp://127.0.0.1" },
 		"no alerts":   func(o *alertmanager.Options) { o.Standing = nil },
 		"no clock":    func(o *alertmanager.Options) { o.Clock = nil },
+		"no timer":    func(o *alertmanager.Options) { o.Timer = nil },
 		"no password": func(o *alertmanager.Options) { o.Username = "wickd" },
 	} {
 		o := good

@@ -128,9 +128,14 @@ func dry(bag string, raised time.Time) alerts.State {
 	}
 }
 
+func timer(d time.Duration) (<-chan time.Time, func() bool) {
+	t := time.NewTimer(d)
+	return t.C, t.Stop
+}
+
 func push(t *testing.T, o alertmanager.Options) (p *alertmanager.Pusher, stop func()) {
 	t.Helper()
-	o.Site, o.Clock = "Kestrel Yard", time.Now
+	o.Site, o.Clock, o.Timer = "Kestrel Yard", time.Now, timer
 	p, err := alertmanager.New(o)
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())

@@ -104,6 +104,8 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	drum := s.Reservoirs[0]
 	assert.Equal(t, model.Shape{Kind: model.LyingCylinder, Diameter: 580, Length: 880}, drum.Shape)
 	assert.Equal(t, model.Target{EC: 1.2, PH: 5.7, ECTolerance: 0.2, PHTolerance: 0.3}, drum.Target)
+	assert.True(t, drum.FloatValve)
+	assert.False(t, s.Reservoirs[1].FloatValve)
 	ec := drum.Sensors[0]
 	assert.True(t, ec.CompensateTo25)
 	assert.Equal(t, 0.02, ec.TemperatureCoefficient)

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"wickd/alerts"
 	"wickd/cmd/internal/config"
@@ -21,7 +22,31 @@ func TestEveryConditionCanBeChanged(t *testing.T) {
 	}
 	for _, d := range alerts.Conditions() {
 		assert.True(t, named[d.Condition], "%s is not in the site file's vocabulary", d.Condition)
+		delete(named, d.Condition)
 	}
+	assert.Empty(t, named, "the site file takes changes of what nothing decides")
+}
+
+// A change of the solution's and the roots' conditions reaches the engine.
+func TestChangesOfTheSolutionsConditionsAct(t *testing.T) {
+	t.Parallel()
+	c := bench(t, embedded, `alerts:
+  conditions:
+    ec-drift: {enabled: false}
+    salt-building: {priority: high, deadband: 0.5 mS/cm}
+    roots-hot: {deadband: 2 K, on_delay: 3 h}
+`)
+	engine, err := alerts.New(alerts.Options{Site: c.Site, Overrides: daemon.Overrides(c.Alerts)})
+	require.NoError(t, err)
+	assert.True(t, engine.OutOfService(alerts.ECDrift))
+	got := map[model.Condition]alerts.Definition{}
+	for _, d := range engine.Conditions() {
+		got[d.Condition] = d
+	}
+	assert.Equal(t, model.PriorityHigh, got[alerts.SaltBuilding].Priority)
+	assert.InDelta(t, 0.5, got[alerts.SaltBuilding].Deadband, 1e-12)
+	assert.Equal(t, 3*time.Hour, got[alerts.RootsHot].OnDelay)
+	assert.InDelta(t, 2, got[alerts.RootsHot].Deadband, 1e-12)
 }
 
 func TestOverrides(t *testing.T) {

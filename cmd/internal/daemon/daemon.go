@@ -182,7 +182,7 @@ func (d *Daemon) buildIntake() (err error) {
 	d.decoder.probe.Restore(last)
 	d.pipeline, err = ingest.New(ingest.Options{
 		Decoder: d.decoder, Journal: patient{timed{d.journal, d.counters}, d.room}, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
-		Gaps: d.keeper.core.Gaps(),
+		Gaps: d.keeper.core.Gaps(), Listening: d.listening,
 	})
 	if err != nil {
 		return err
@@ -199,6 +199,12 @@ func (d *Daemon) buildIntake() (err error) {
 	}
 	d.room.check(ctx)
 	return nil
+}
+
+// listening is asked by the pipeline, which there is before the source.
+func (d *Daemon) listening() bool {
+	_, _, listening := d.source.state()
+	return listening
 }
 
 // filled is told when the disk is full, and when it has room again.

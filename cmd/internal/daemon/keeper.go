@@ -49,6 +49,7 @@ type keeper struct {
 	hours    []journal.Estimate
 	through  int64     // the journal's Seq that the core stands for
 	saved    time.Time // the core's clock at the last checkpoint
+	ahead    bool      // the core has taken records past through, in the midst of a backlog
 }
 
 // Changed implements Observer. The keeper's lock is held.
@@ -91,8 +92,8 @@ func (k *keeper) keep(at time.Time, kind, id string, record any) {
 
 // Accept implements ingest.Sink.
 func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
-	if !k.apply(batch) {
-		return nil
+	if something, err := k.apply(ctx, batch); err != nil || !something {
+		return err
 	}
 	// The lock is not held from one try to the next: the page and the daemon's
 	// own alerts go on.
@@ -110,24 +111,30 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 	return nil
 }
 
-// apply feeds the core, and says whether there is something to commit.
-func (k *keeper) apply(batch ingest.Batch) bool {
+// apply feeds the core, and says whether there is something to commit. The end
+// of ctx cuts a long batch short; then the next start takes in the rest.
+func (k *keeper) apply(ctx context.Context, batch ingest.Batch) (something bool, err error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	for _, e := range batch.Events {
+		if err := ctx.Err(); err != nil {
+			return false, err
+		}
 		k.core.Apply(e)
+		k.ahead = k.ahead || e.Record != nil
 	}
 	if batch.Through > 0 {
-		k.through = batch.Through
+		k.through, k.ahead = batch.Through, false
 	}
 	k.publish()
 	due := k.core.Clock().Sub(k.saved) >= checkpointEvery && batch.Through > 0
-	return due || len(k.changes)+len(k.tellings)+len(k.hours) > 0
+	return due || len(k.changes)+len(k.tellings)+len(k.hours) > 0, nil
 }
 
 // commit writes what has gathered, with a checkpoint unless the core stands in
-// the midst of a backlog.
+// the midst of a backlog: what it has of that would be taken in twice.
 func (k *keeper) commit(ctx context.Context, checkpoint bool) error {
+	checkpoint = checkpoint && !k.ahead
 	u := journal.Update{Transitions: k.changes, Estimates: k.hours}
 	deliveries, err := notify.Plan(k.core.Clock(), k.tellings, k.recipients)
 	if err != nil {
@@ -189,6 +196,10 @@ func (k *keeper) finish(ctx context.Context) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	if k.core.Clock().IsZero() {
+		return nil
+	}
+	if k.ahead {
+		k.log.Info("stopped in the midst of a backlog; the next start takes the rest in from the journal")
 		return nil
 	}
 	if err := k.commit(ctx, true); !errors.Is(err, journal.ErrFull) {

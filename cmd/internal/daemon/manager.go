@@ -26,6 +26,10 @@ func (d *Daemon) buildManager() (err error) {
 	o := alertmanager.Options{
 		URL: c.URL, Username: c.Username, Site: d.o.Config.Site.Name, Standing: d.open, Clock: d.o.Clock, Log: d.o.Log,
 		Observe: d.posted,
+		Timer: func(d time.Duration) (<-chan time.Time, func() bool) {
+			t := time.NewTimer(d)
+			return t.C, t.Stop
+		},
 		Page: func(s alerts.State, now time.Time) string {
 			if d.signer == nil {
 				return ""

@@ -38,7 +38,7 @@ func TestADryBagReachesAnAlertmanager(t *testing.T) {
 		mu.Lock()
 		defer mu.Unlock()
 		for _, a := range m.Alerts {
-			if a.Labels["alertname"] == "bag-dry" && assert.Equal(t, "Kestrel Yard", a.Labels["site"]) {
+			if a.Labels["alertname"] == "bag-dry" && assert.Equal(t, "Trial bench", a.Labels["site"]) {
 				heard[m.Status] = a.GeneratorURL
 			}
 		}
@@ -77,7 +77,7 @@ alerts: {conditions: {bag-dry: {off_delay: 0 s}}}`)})
 	mu.Unlock()
 	require.Len(t, page, 2)
 	assert.Equal(t, http.StatusOK, get(t, d.Addr(), page[1]))
-	matches(t, scrape(t, d), `wickd_notifications_sent_total\{recipient="alertmanager"\} [1-9]`)
+	matches(t, scrape(t, d), `wickd_notifications_sent_total\{channel="alertmanager"\} [1-9]`)
 	d.eventually(func() bool {
 		s.publish("bench/p1/moisture", "45")
 		return said("resolved")()

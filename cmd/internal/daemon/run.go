@@ -11,6 +11,10 @@ import (
 // stopWithin bounds the whole teardown.
 const stopWithin = 1800 * time.Millisecond
 
+// drainWithin bounds how long the end waits for what was received to be taken
+// in; what is not is in the journal, and the next start takes it in.
+const drainWithin = 700 * time.Millisecond
+
 // Run works until ctx ends or a part fails, then takes everything down in
 // order. Call it once.
 func (d *Daemon) Run(ctx context.Context) error {
@@ -65,10 +69,12 @@ func (d *Daemon) Run(ctx context.Context) error {
 				return intake.end(ctx) // what waits for room is not acknowledged: it comes again
 			}
 			d.pipeline.Drain()
-			if err := intake.wait(ctx); err != nil {
-				return intake.end(ctx)
+			drained, cancel := context.WithTimeout(ctx, drainWithin)
+			defer cancel()
+			if intake.wait(drained) == nil {
+				return nil
 			}
-			return nil
+			return intake.end(ctx)
 		}},
 		{"last checkpoint", func(ctx context.Context) error {
 			if failed != nil {

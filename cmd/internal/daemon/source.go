@@ -21,8 +21,9 @@ type source struct {
 	answers  *answers // nil: none are taken
 	clock    func() time.Time
 	run      func(ctx context.Context) error
-	close    func() // releases what New opened, when run is never called
-	addr     string // of the embedded broker
+	open     func() bool // nothing that is published from now on is missed
+	close    func()      // releases what New opened, when run is never called
+	addr     string      // of the embedded broker
 
 	mu        sync.Mutex // guards all below
 	connected bool       // to the broker, or it runs
@@ -36,7 +37,7 @@ type source struct {
 // newSource opens what listens. deaf is the last time that is known of the
 // previous run: from there to the first connection is a gap.
 func newSource(o Options, p *ingest.Pipeline, deaf time.Time, a *answers) (*source, error) {
-	s := &source{pipeline: p, answers: a, clock: o.Clock, deaf: deaf, close: func() {}}
+	s := &source{pipeline: p, answers: a, clock: o.Clock, deaf: deaf, open: func() bool { return true }, close: func() {}}
 	m := o.Config.MQTT
 	switch {
 	case m.Embedded != nil:
@@ -77,6 +78,7 @@ func (s *source) connect(o Options, m config.MQTT) error {
 	if s.answers != nil {
 		s.answers.publish = c.Publish
 	}
+	s.open = c.Connected
 	s.run = func(ctx context.Context) error {
 		err := c.Run(ctx)
 		if errors.Is(err, mqtt.ErrUnacked) {

@@ -70,6 +70,9 @@ func (d *Daemon) ready() error {
 		}
 		return fmt.Errorf("the broker is lost since %s", lost.UTC().Format(time.RFC3339))
 	}
+	if !d.source.open() {
+		return errors.New("the broker has not answered the subscriptions yet")
+	}
 	return nil
 }
 
@@ -99,6 +102,13 @@ func (o operator) Acknowledge(ctx context.Context, occurrence, by string) error 
 func (o operator) Shelve(ctx context.Context, occurrence string, until time.Time) error {
 	return o.act(ctx, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Shelve(o.d.o.Clock(), occurrence, until)
+	})
+}
+
+// Unshelve implements web.Operator.
+func (o operator) Unshelve(ctx context.Context, occurrence string) error {
+	return o.act(ctx, func(e *alerts.Engine) ([]model.Transition, error) {
+		return e.Unshelve(o.d.o.Clock(), occurrence)
 	})
 }
 

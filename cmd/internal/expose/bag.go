@@ -17,7 +17,7 @@ const (
 type bagDescs struct {
 	waterContent, uptakeRate, wickHealth, demandFactor, probeOffset, salt, temperature figure
 
-	uptake, demand, supply, suction, dryLimit, wetLimit, saltLimit, salty, dryAt, cause *prometheus.Desc
+	uptake, demand, supply, suction, dryLimit, wetLimit, saltLimit, salty, saltAt, dryAt, cause *prometheus.Desc
 }
 
 func newBagDescs() bagDescs {
@@ -40,6 +40,8 @@ func newBagDescs() bagDescs {
 		wetLimit:  desc("bag_wet_limit_ratio", "Water content above which the bag has too little air.", l...),
 		saltLimit: desc("bag_salt_limit_siemens_per_meter", "Electrical conductivity that the crop bears in the root zone.", l...),
 		salty:     desc("bag_salt_above_limit_probability_ratio", "Probability that the root zone holds more salt than the crop bears.", l...),
+		saltAt: desc("bag_salt_limit_timestamp_seconds",
+			"When the salt in the root zone reaches what the crop bears, at the course of the last day. Absent when it does not within a year.", l...),
 		dryAt: desc("bag_dry_timestamp_seconds",
 			"When the bag is forecast to reach its dry limit, by the probability that it has by then. Absent beyond the horizon.",
 			append(l, "probability")...),
@@ -55,7 +57,7 @@ func (d bagDescs) describe(ch chan<- *prometheus.Desc) {
 	for _, f := range d.figures() {
 		f.describe(ch)
 	}
-	for _, one := range []*prometheus.Desc{d.uptake, d.demand, d.supply, d.suction, d.dryLimit, d.wetLimit, d.saltLimit, d.salty, d.dryAt, d.cause} {
+	for _, one := range []*prometheus.Desc{d.uptake, d.demand, d.supply, d.suction, d.dryLimit, d.wetLimit, d.saltLimit, d.salty, d.saltAt, d.dryAt, d.cause} {
 		ch <- one
 	}
 }
@@ -82,6 +84,9 @@ func (d bagDescs) collect(s sink, q qualityDescs, b model.BagEstimate) {
 	if known(b.Salt.EC) {
 		s.gauge(d.saltLimit, b.Salt.Limit/millisiemensPerCmPerSiemensPerM, b.Bag, b.Channel)
 		s.gauge(d.salty, b.Salt.Above, b.Bag, b.Channel)
+		if b.Salt.LimitAt != nil {
+			s.instant(d.saltAt, *b.Salt.LimitAt, b.Bag, b.Channel)
+		}
 	}
 	s.quantiles(d.dryAt, dryQuantiles(b), b.Bag, b.Channel)
 	if b.Cause != "" {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/testutil"
@@ -45,7 +46,10 @@ func everything(t *testing.T) *prometheus.Registry {
 	t.Helper()
 	s := snapshot()
 	s.Bags[0].Cause = model.CauseWickClogging
+	s.Bags[0].Salt = model.Salt{EC: measured(2.5, 0.5), Limit: 3, Above: 0.16, LimitAt: later(240 * time.Hour)}
+	s.Bags[0].Temperature = measured(22, 0.2)
 	s.Reservoirs[0].Cause = model.CauseLeak
+	s.Reservoirs[0].ECCourse.Cause = model.CauseWaterOverFeed
 	s.Reservoirs[0].LastRefill = noon
 	r := registry(t, expose.Options{Snapshot: func() model.Snapshot { return s }, Alerts: alerts})
 	c, err := expose.NewCounters(r)

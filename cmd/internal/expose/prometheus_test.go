@@ -46,6 +46,8 @@ func live() model.Snapshot {
 	s.Time = s.Time.Add(shift)
 	for i, b := range s.Bags {
 		s.Bags[i].DryAt, s.Bags[i].Dry = move(b.DryAt), all(b.Dry)
+		s.Bags[i].Salt = model.Salt{EC: measured(2.5, 0.5), Limit: 3, Above: 0.16}
+		s.Bags[i].Temperature = measured(22, 0.2)
 	}
 	for i, r := range s.Reservoirs {
 		q := all(*r.EmptyAt)

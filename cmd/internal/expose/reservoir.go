@@ -14,7 +14,7 @@ const (
 type reservoirDescs struct {
 	level, volume, draw, unexplained, ec, ph, temperature figure
 
-	emptyAt, refilled, cause *prometheus.Desc
+	emptyAt, refilled, cause, solution *prometheus.Desc
 }
 
 func newReservoirDescs() reservoirDescs {
@@ -32,6 +32,9 @@ func newReservoirDescs() reservoirDescs {
 			l, "probability"),
 		refilled: desc("reservoir_refill_timestamp_seconds", "When the reservoir was last seen to be filled.", l),
 		cause:    desc("reservoir_diagnosis", "The explanation that the readings favour when something is wrong (1).", l, "cause"),
+		solution: desc("reservoir_solution_diagnosis",
+			"The likely reason why a figure of the solution moves (ec, ph), or what was wrong with what was last poured in (refill) (1).",
+			l, "figure", "cause"),
 	}
 }
 
@@ -46,6 +49,7 @@ func (d reservoirDescs) describe(ch chan<- *prometheus.Desc) {
 	ch <- d.emptyAt
 	ch <- d.refilled
 	ch <- d.cause
+	ch <- d.solution
 }
 
 func (d reservoirDescs) collect(s sink, q qualityDescs, r model.ReservoirEstimate) {
@@ -60,6 +64,20 @@ func (d reservoirDescs) collect(s sink, q qualityDescs, r model.ReservoirEstimat
 	s.instant(d.refilled, r.LastRefill, r.Reservoir)
 	if r.Cause != "" {
 		s.gauge(d.cause, 1, r.Reservoir, string(r.Cause))
+	}
+	d.reasons(s, r)
+}
+
+func (d reservoirDescs) reasons(s sink, r model.ReservoirEstimate) {
+	say := func(figure string, c model.Cause) {
+		if c != "" {
+			s.gauge(d.solution, 1, r.Reservoir, figure, string(c))
+		}
+	}
+	say("ec", r.ECCourse.Cause)
+	say("ph", r.PHCourse.Cause)
+	if r.Poured != nil {
+		say("refill", r.Poured.Cause)
 	}
 }
 

@@ -31,6 +31,11 @@ type ShelveRequest struct {
 	Until      time.Time `json:"until"`
 }
 
+// UnshelveRequest is the body of POST /api/v1/unshelve.
+type UnshelveRequest struct {
+	Occurrence string `json:"occurrence"`
+}
+
 // Problem is the body of every answer that is not a success.
 type Problem struct {
 	Error string `json:"error"`
@@ -62,6 +67,14 @@ func (s *Server) shelve(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.answer(w, s.options.Operator.Shelve(r.Context(), body.Occurrence, body.Until))
+}
+
+func (s *Server) unshelve(w http.ResponseWriter, r *http.Request) {
+	var body UnshelveRequest
+	if !decode(w, r, &body) || !validOccurrence(w, body.Occurrence) {
+		return
+	}
+	s.answer(w, s.options.Operator.Unshelve(r.Context(), body.Occurrence))
 }
 
 func validOccurrence(w http.ResponseWriter, occurrence string) bool {

@@ -26,6 +26,7 @@ func TestACommandOnTheMachineActs(t *testing.T) {
 	}{
 		"acknowledge":      {"/api/v1/acknowledge", ackBody, "127.0.0.1:5000", "127.0.0.1:9920", "acknowledged by Robin"},
 		"shelve":           {"/api/v1/shelve", shelfBody, "127.0.0.1:5000", "localhost:9920", "shelved until 2026-05-12T18:00:00Z"},
+		"unshelve":         {"/api/v1/unshelve", `{"occurrence": "` + occurrence + `"}`, "127.0.0.1:5000", "localhost:9920", "taken up"},
 		"over IPv6":        {"/api/v1/acknowledge", ackBody, "[::1]:5000", "[::1]:9920", "acknowledged by Robin"},
 		"IPv4 within IPv6": {"/api/v1/acknowledge", ackBody, "[::ffff:127.0.0.1]:5000", "127.0.0.1", "acknowledged by Robin"},
 	}
@@ -83,6 +84,7 @@ func TestWhatMustNotActIsRefused(t *testing.T) {
 		"an unknown key":          {body: `{"occurence": "x"}`, status: http.StatusBadRequest, why: "unknown field"},
 		"two documents":           {body: ackBody + ackBody, status: http.StatusBadRequest, why: "goes on"},
 		"more than a body's room": {body: `{"by": "` + strings.Repeat("x", 5000) + `"}`, status: http.StatusBadRequest, why: "too large"},
+		"taking up nothing":       {path: "/api/v1/unshelve", body: `{}`, status: http.StatusBadRequest, why: "occurrence:"},
 		"shelving into the past": {
 			path: "/api/v1/shelve", body: `{"occurrence": "` + occurrence + `", "until": "2026-05-12T12:00:00Z"}`,
 			status: http.StatusBadRequest, why: "until:",
@@ -118,7 +120,7 @@ func TestWhatMustNotActIsRefused(t *testing.T) {
 func TestAGetNeverActs(t *testing.T) {
 	var o operator
 	s := newServer(t, func(opt *web.Options) { opt.Operator = &o })
-	for _, path := range []string{"/api/v1/acknowledge", "/api/v1/shelve"} {
+	for _, path := range []string{"/api/v1/acknowledge", "/api/v1/shelve", "/api/v1/unshelve"} {
 		r := local(path, ackBody)
 		r.Method = http.MethodGet
 		w := httptest.NewRecorder()

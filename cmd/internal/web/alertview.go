@@ -22,6 +22,7 @@ type alertPage struct {
 	Pictures []picture
 	Confirm  string   // token of the button; empty: there is nothing to acknowledge
 	PutAside []button // empty: it cannot be put aside
+	TakeUp   string   // token of the button; empty: it is not put aside
 	To       string   // who holds the link
 }
 
@@ -71,6 +72,9 @@ func (s *Server) offer(page *alertPage, a expose.AlertState, claim Claim, now ti
 	}
 	if a.By == "" {
 		page.Confirm = token(Confirm, time.Time{})
+	}
+	if a.State == "shelved" {
+		page.TakeUp = token(TakeUp, time.Time{})
 	}
 	if a.State == "unacknowledged" || a.State == "acknowledged" {
 		for _, o := range shelvings {

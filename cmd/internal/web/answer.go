@@ -47,7 +47,7 @@ func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
 }
 
 // button reports whether an action is one of the page's buttons.
-func (a Action) button() bool { return a == Confirm || a == PutAside }
+func (a Action) button() bool { return a == Confirm || a == PutAside || a == TakeUp }
 
 // take does what a button asks and says what came of it.
 func (s *Server) take(r *http.Request, button Claim) (status int, said string) {
@@ -67,6 +67,12 @@ func (s *Server) take(r *http.Request, button Claim) (status int, said string) {
 		}
 		err = s.options.Operator.Shelve(r.Context(), button.Occurrence, button.Until)
 		said = "Put aside until " + c.moment(button.Until) + "."
+	case TakeUp:
+		if open && before.State != "shelved" {
+			return http.StatusOK, "It was taken up already. Nothing was changed."
+		}
+		err = s.options.Operator.Unshelve(r.Context(), button.Occurrence)
+		said = "Taken up again."
 	}
 	switch {
 	case err == nil:

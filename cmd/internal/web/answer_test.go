@@ -121,6 +121,28 @@ func TestAButtonActs(t *testing.T) {
 	}
 }
 
+// What is put aside can be taken up again before its time; that it was, and by
+// whom else, is no mistake of who presses.
+func TestAnAlertIsTakenUpAgain(t *testing.T) {
+	const up = "Take it up again now"
+	p := newPhone(t)
+	p.alerts[1].State, p.alerts[1].Until = "shelved", later(8*time.Hour)
+	_, doc := p.ask(http.MethodGet, p.path(), nil)
+	press := p.buttons(doc)[up]
+	require.NotEmpty(t, press)
+	assert.NotContains(t, p.buttons(doc), "2 hours")
+	w, doc := p.ask(http.MethodPost, p.path(), press)
+	assert.Equal(t, http.StatusOK, w.Code)
+	assert.Contains(t, visible(doc), "Taken up again.")
+	assert.Equal(t, []string{"taken up"}, p.o.heard())
+
+	p.alerts[1].State, p.alerts[1].Until = "unacknowledged", nil
+	_, doc = p.ask(http.MethodPost, p.path(), press)
+	assert.Contains(t, visible(doc), "It was taken up already. Nothing was changed.")
+	assert.NotContains(t, p.buttons(doc), up)
+	assert.Len(t, p.o.heard(), 1)
+}
+
 // Pressing twice, or somebody who recorded the request, does no harm.
 func TestARepeatedAnswerChangesNothingAndSaysSo(t *testing.T) {
 	p := newPhone(t)

@@ -25,14 +25,25 @@ import (
 
 var update = flag.Bool("update", false, "write golden files")
 
-// chromium runs a real browser. The tests with one are skipped unless
-// WICKD_CHROMIUM names it, because it is large and its fonts differ.
+// wanted is what a variable names. Without it a test is skipped, because a
+// browser is large and slow to start, but not where CI is true.
+func wanted(t *testing.T, variable, hint string) string {
+	t.Helper()
+	named := os.Getenv(variable)
+	switch {
+	case named != "":
+	case os.Getenv("CI") == "true":
+		t.Fatal(variable + " is not set, and CI must look at the pages: " + hint)
+	default:
+		t.Skip(variable + " is not set: " + hint)
+	}
+	return named
+}
+
+// chromium runs a real browser.
 func chromium(t *testing.T, args ...string) []byte {
 	t.Helper()
-	program := os.Getenv("WICKD_CHROMIUM")
-	if program == "" {
-		t.Skip("WICKD_CHROMIUM names no browser, for example /usr/bin/chromium")
-	}
+	program := wanted(t, "WICKD_CHROMIUM", "the path of a browser, for example /usr/bin/chromium")
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	args = append([]string{
@@ -179,10 +190,7 @@ func TestPagesFitAPhone(t *testing.T) {
 // axe-core, which WICKD_AXE names (axe.min.js of the npm package axe-core),
 // finds nothing serious, in the light and at both sizes.
 func TestPagesPassAxe(t *testing.T) {
-	file := os.Getenv("WICKD_AXE")
-	if file == "" {
-		t.Skip("WICKD_AXE names no axe.min.js (npm install axe-core)")
-	}
+	file := wanted(t, "WICKD_AXE", "the path of axe.min.js (npm pack axe-core)")
 	axe, err := os.ReadFile(file)
 	require.NoError(t, err)
 	script := strings.ReplaceAll(string(axe), "</script", `<\/script`) + report + `

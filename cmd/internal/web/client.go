@@ -37,6 +37,11 @@ func (c Client) Shelve(ctx context.Context, occurrence string, until time.Time) 
 	return c.do(ctx, http.MethodPost, "/api/v1/shelve", ShelveRequest{Occurrence: occurrence, Until: until}, nil)
 }
 
+// Unshelve takes an alert up again before its time.
+func (c Client) Unshelve(ctx context.Context, occurrence string) error {
+	return c.do(ctx, http.MethodPost, "/api/v1/unshelve", UnshelveRequest{Occurrence: occurrence}, nil)
+}
+
 func (c Client) do(ctx context.Context, method, path string, body, into any) error {
 	request, err := c.request(ctx, method, path, body)
 	if err != nil {

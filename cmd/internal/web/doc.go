@@ -3,15 +3,17 @@
 //
 //	GET  /                    the site on one page
 //	GET  /alert/{token}       one alert, for whoever holds the link of a message
-//	POST /alert/{token}       a button of that page: acknowledge, or put aside
+//	GET  /alert/{token}/picture.png  its picture, for services that fetch what they show
+//	POST /alert/{token}       a button of that page: acknowledge, put aside, take up again
 //	GET  /metrics             Prometheus text format
 //	GET  /healthz             200 while the daemon works, 503 and why otherwise
 //	GET  /readyz              200 once it takes readings, 503 and why otherwise
 //	GET  /api/v1/snapshot     Document, JSON
 //	POST /api/v1/acknowledge  {"occurrence": …, "by": …}
 //	POST /api/v1/shelve       {"occurrence": …, "until": RFC 3339}
+//	POST /api/v1/unshelve     {"occurrence": …}
 //
-// A GET never changes anything. The two POSTs of the interface are taken only
+// A GET never changes anything. The POSTs of the interface are taken only
 // from the machine itself (see local.go), because wickd has no accounts:
 // whoever may log in on the board may acknowledge. The page of an alert takes
 // its buttons from anywhere, but only with the signature of [Signer] on the link

@@ -137,6 +137,10 @@ func (o *operator) Shelve(_ context.Context, occurrence string, until time.Time)
 	return o.note(occurrence, "shelved until "+until.UTC().Format(time.RFC3339))
 }
 
+func (o *operator) Unshelve(_ context.Context, occurrence string) error {
+	return o.note(occurrence, "taken up")
+}
+
 func (o *operator) note(id, what string) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()

@@ -34,6 +34,7 @@ func (s *Server) routes() http.Handler {
 	mux.Handle("POST /alert/{token}", s.linked(s.answerAlert))
 	mux.Handle("POST /api/v1/acknowledge", localOnly(s.operated(s.acknowledge)))
 	mux.Handle("POST /api/v1/shelve", localOnly(s.operated(s.shelve)))
+	mux.Handle("POST /api/v1/unshelve", localOnly(s.operated(s.unshelve)))
 	return guard(mux)
 }
 

@@ -34,6 +34,8 @@ type Operator interface {
 	Acknowledge(ctx context.Context, occurrence, by string) error
 	// Shelve silences an alert until a time.
 	Shelve(ctx context.Context, occurrence string, until time.Time) error
+	// Unshelve takes an alert up again before that time.
+	Unshelve(ctx context.Context, occurrence string) error
 }
 
 // ErrNoAlert is what an Operator returns, wrapped or bare, for an

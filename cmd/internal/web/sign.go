@@ -15,12 +15,14 @@ import (
 // Action is what a signed token allows its holder.
 type Action string
 
-// The actions. To look is what the link in a message allows; the other two are
-// in the buttons of the page that it opens.
+// The actions. To look is what the link in a message allows; the others are in
+// the buttons of the page that it opens, and the first of them in the button of
+// a push message.
 const (
 	Look     Action = "look"
 	Confirm  Action = "acknowledge"
 	PutAside Action = "shelve"
+	TakeUp   Action = "unshelve"
 )
 
 const (

@@ -61,9 +61,6 @@ func New(o Options) (*Broker, error) {
 // Addr is where the broker listens.
 func (b *Broker) Addr() net.Addr { return b.network.listener.Addr() }
 
-// Clients is the number of connected clients.
-func (b *Broker) Clients() int { return int(atomic.LoadInt64(&b.server.Info.ClientsConnected)) }
-
 // Close releases the socket of a Broker that was not run.
 func (b *Broker) Close() error { return b.network.stopAccepting() }
 

@@ -329,7 +329,7 @@ func TestNewRefuses(t *testing.T) {
 		says string
 	}{
 		"no port":         {broker.Options{Listen: "127.0.0.1", Deliver: deliver}, "needs host:port"},
-		"open to all":     {broker.Options{Listen: ":1883", Deliver: deliver}, "give a password file"},
+		"open to all":     {broker.Options{Listen: ":1883", Deliver: deliver}, "name users"},
 		"open, any IPv4":  {broker.Options{Listen: "0.0.0.0:0", Deliver: deliver}, "reachable from the network"},
 		"open, a name":    {broker.Options{Listen: "yard.example:1883", Deliver: deliver}, "reachable from the network"},
 		"no Deliver":      {broker.Options{Listen: "127.0.0.1:0"}, "no Deliver"},

@@ -25,5 +25,5 @@
 //     AllowAnonymous says otherwise. No password reaches a log line.
 //
 // Concurrency: a Broker is driven by one Run, which owns every goroutine.
-// Publish, Addr and Clients may be called from any goroutine.
+// Publish and Addr may be called from any goroutine.
 package broker

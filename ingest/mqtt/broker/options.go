@@ -42,8 +42,7 @@ type Options struct {
 	// daemon's own status.
 	ReadOnly []string
 
-	// Authenticate checks a username and password. Nil:
-	// nobody is asked.
+	// Authenticate checks a username and password. Nil: nobody is asked.
 	Authenticate func(username, password string) bool
 	// AllowAnonymous lets clients in that give no username, also from the
 	// network.
@@ -97,7 +96,7 @@ func (o Options) check() error {
 	note(err != nil, "listen address %q needs host:port, for example 127.0.0.1:1883", o.Listen)
 	open := o.Authenticate == nil && !o.AllowAnonymous
 	note(err == nil && open && !isLoopback(host),
-		"listen address %q is reachable from the network and nobody is asked for a password: give a password file, or allow anonymous clients explicitly", o.Listen)
+		"listen address %q is reachable from the network and nobody is asked for a password: name users, or allow anonymous clients explicitly", o.Listen)
 	note(o.Deliver == nil, "no Deliver")
 	for _, filter := range append(append([]string{}, o.Topics...), o.ReadOnly...) {
 		note(!mochi.IsValidFilter(filter, false) || filter == "", "topic %q is not a valid filter", filter)

@@ -15,6 +15,9 @@ const drifting = 3
 // the next round.
 const driftAhead = 72 * time.Hour
 
+// plainWater, mS/cm: tap water has as much (common practice).
+const plainWater = 0.4
+
 func courseConditions() []Definition {
 	return []Definition{{
 		Condition: ECDrift, Kind: model.KindReservoir, Priority: model.PriorityLow,
@@ -56,19 +59,24 @@ func ecDrift(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("EC of reservoir %s drifts by %+.2f mS/cm a day: out of its band %s", r.Reservoir, c.Rate, sc.until(at)),
 			Why: sentences(fmt.Sprintf("It is %s and leaves %s to %s on %s", ecText(r.EC.Value), ecText(target.EC-band), ecText(target.EC+band), sc.clock(at)),
 				c.Evidence),
-			Action:  "Measure with a hand meter first; if it does not agree, calibrate the probe. " + topUp(c.Cause),
+			Action:  "Measure with a hand meter first; if it does not agree, calibrate the probe. " + topUp(c),
 			Caution: cautionMixing,
 		}}
 	})
 }
 
 // topUp says how to refill against a drift.
-func topUp(c model.Cause) string {
-	switch c {
-	case model.CauseWaterOverFeed:
-		return "Then top up with a weaker solution; \"wickd mix top-up\" works out how strong."
-	case model.CauseFeedOverWater:
-		return "Then top up with a stronger solution; \"wickd mix top-up\" works out how strong."
+func topUp(c model.Course) string {
+	const works = "; \"wickd mix top-up\" works out how strong to come back to the target."
+	switch {
+	case c.Cause == model.CauseWaterOverFeed && c.Leaving < plainWater:
+		return "Then top up with plain water, since hardly anything else leaves" + works
+	case c.Cause == model.CauseWaterOverFeed:
+		return "Then top up with a weaker solution: about " + ecText(c.Leaving) + ", the strength of what leaves, keeps the EC where it is" + works
+	case c.Cause == model.CauseFeedOverWater:
+		return "Then top up with a stronger solution: about " + ecText(c.Leaving) + ", the strength of what leaves, keeps the EC where it is" + works
+	case c.Cause == model.CauseProbeDrift:
+		return "Do not correct the solution before that."
 	}
 	return "\"wickd mix correct\" works out what to add."
 }

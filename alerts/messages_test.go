@@ -57,7 +57,7 @@ func TestMessages(t *testing.T) {
 		})}},
 		{"ec-drift", []trouble{solution(func(r *model.ReservoirEstimate) {
 			r.EC.Value = 1.5
-			r.ECCourse = model.Course{Rate: 0.05, SD: 0.004, Over: 4 * 24 * time.Hour, Cause: model.CauseWaterOverFeed,
+			r.ECCourse = model.Course{Rate: 0.05, SD: 0.004, Over: 4 * 24 * time.Hour, Leaving: 1.1, Cause: model.CauseWaterOverFeed,
 				Evidence: "EC moved by +0.05 mS/cm a day while 30 % of the solution left: plants and air took more water than feed; top up with a weaker solution"}
 		})}},
 		{"roots-hot", []trouble{func(s *model.Snapshot) { s.Bags[0].Temperature, s.Bags[0].Oxygen = measured(34, 0.2), 7.0 }}},

@@ -81,12 +81,20 @@ func saltBuilding(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Salt builds up in bag %s: about %s, limit %s", b.Bag, ecText(s.EC.Value), ecText(s.Limit)),
 			Why: sentences(fmt.Sprintf("It has no drain, so what the plants do not take of the feed stays. By the account since %s it holds %s, give or take %.1f",
-				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD)),
+				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD), sc.reaching(s)),
 			Action: sentences("Press a little water out of the mix and measure its EC before you do anything",
 				flushing(s), weakening(s)) + " Then set \"flushed\" of the bag in the site file to the day.",
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// reaching says how long there is, while the likeliest value is below the limit.
+func (sc *scene) reaching(s model.Salt) string {
+	if s.LimitAt == nil || !s.LimitAt.After(sc.now) {
+		return ""
+	}
+	return "At today's course it reaches the limit " + sc.until(*s.LimitAt)
 }
 
 func flushing(s model.Salt) string {

@@ -139,6 +139,7 @@ type ReservoirEstimate struct {
 type Course struct {
 	Rate, SD float64       // per day
 	Over     time.Duration // that it was watched for; zero: nothing is known
+	Leaving  float64       // EC of what leaves, mS/cm, when the cause is water against feed; 0: only water, or not known
 	Cause    Cause         // empty: it is steady
 	Evidence string
 }

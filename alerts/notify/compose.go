@@ -2,7 +2,6 @@ package notify
 
 import (
 	"cmp"
-	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,36 +11,10 @@ import (
 	"wickd/model"
 )
 
-// Message is what one recipient gets: the title fits a lock screen, the text is
-// the whole of it and begins with the title.
-type Message struct {
-	Time     time.Time // when it was composed
-	Title    string
-	Text     string
-	Priority model.Priority // of the most urgent notice in it
-	Notices  int            // how many it tells of
-
-	Page    string   // address of the most urgent alert's page; empty: none
-	Image   string   // address of its picture, for services that fetch it; empty: none
-	Answers []Answer // buttons that the service itself can show
-	// Draw gives the picture as PNG, for services that take one; it is called
-	// only for them. A nil Draw, or nil bytes: there is none.
-	Draw func(ctx context.Context) []byte
-}
-
-// drawn is the picture, if there is one.
-func (m Message) drawn(ctx context.Context) []byte {
-	if m.Draw == nil {
-		return nil
-	}
-	return m.Draw(ctx)
-}
-
 const (
-	inFull   = 4                // so many notices are told word by word; more are counted
-	named    = 8                // so many subjects are named in a line of a summary
-	titleMax = 120              // bytes; services cut longer titles at will
-	old      = 15 * time.Minute // a message this late says when it was
+	inFull = 4                // so many notices are told word by word; more are counted
+	named  = 8                // so many subjects are named in a line of a summary
+	old    = 15 * time.Minute // a message this late says when it was
 )
 
 // Compose joins notices into one message, the most urgent first. It needs at
@@ -208,17 +181,4 @@ func summary(notices []Notice) string {
 		out = append(out, text+")")
 	}
 	return strings.Join(out, "\n")
-}
-
-// clip keeps a title to one line of a bearable length, whole letters only.
-func clip(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
-	if len(s) <= titleMax {
-		return s
-	}
-	cut := titleMax - len("…")
-	for cut > 0 && s[cut]&0xC0 == 0x80 {
-		cut--
-	}
-	return s[:cut] + "…"
 }

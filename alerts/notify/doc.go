@@ -17,7 +17,18 @@
 //
 // Escalation: a recipient with a time of their own is told of an alert that
 // nobody has acknowledged by then, and of its end only if told before. What is
-// answered before it goes out is dropped.
+// answered before it goes out is dropped, and that is remembered ([Memory]) until
+// the alert is over.
+//
+// Pictures and buttons: a message carries the picture of its most urgent alert
+// where the service takes one, its signed address where it fetches one, and
+// buttons where the service shows them ([Links]); the text is whole without.
+//
+//	mail            the picture under the text; a route of our own, see sendMail
+//	signal          the picture beside the text
+//	ntfy            the picture's address (Attach), the page's (Click), buttons (Actions)
+//	webhook, JSON   the addresses of page and picture
+//	every other     the page's address in the text, as in all of them
 //
 // [Weekly] plans a digest that is also the test that messages arrive, and
 // [Dispatcher.Moving] says whether the notifier can be relied on.

@@ -173,15 +173,17 @@ func TestAMemoryThatFails(t *testing.T) {
 func TestTheMemoryIsBounded(t *testing.T) {
 	memory := &notebook{}
 	u := &untold{memory: memory}
-	for i := range maxUntold + 10 {
-		require.NoError(t, u.add(t.Context(), "second", fmt.Sprint(i), noon))
+	for i := range maxUntold {
+		u.all = append(u.all, unheard{"second", fmt.Sprint(i), noon})
 	}
+	require.NoError(t, u.add(t.Context(), "second", "newest", noon.Add(time.Hour)))
 	again := &untold{memory: memory}
 	require.NoError(t, again.recall(t.Context()))
 	assert.Len(t, again.all, maxUntold)
-	assert.False(t, again.has("second", "9"))
-	assert.True(t, again.has("second", "10"))
-	assert.False(t, again.has("third", "10"))
+	assert.False(t, again.has("second", "0"))
+	assert.True(t, again.has("second", "1"))
+	assert.True(t, again.has("second", "newest"))
+	assert.False(t, again.has("third", "1"))
 }
 
 func TestARaisedAlertIsToldEvenIfAnswered(t *testing.T) {

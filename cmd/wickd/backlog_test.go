@@ -89,7 +89,7 @@ func heardAnHourAgo(t *testing.T, data string) {
 // reaches waits until the journal holds so many messages.
 func (y *yard) reaches(n int64, d *process) {
 	y.t.Helper()
-	require.Eventually(y.t, func() bool { return y.last() >= n }, 4*patience, time.Millisecond, "%s", d.err)
+	require.Eventually(y.t, func() bool { return y.last() >= n }, patience, time.Millisecond, "%s", d.err)
 }
 
 func (y *yard) last() int64 {

@@ -17,7 +17,7 @@ func TestDemoShowsAnAlertWithItsCause(t *testing.T) {
 	t.Parallel()
 	scratch := t.TempDir()
 	p := demo(t, scratch, "--speed", "7200")
-	require.Eventually(t, func() bool { return strings.Contains(p.out.String(), "cause: wick-") }, 4*patience, pollIt, "no alert\n%s%s", p.err, p.out)
+	require.Eventually(t, func() bool { return strings.Contains(p.out.String(), "cause: wick-") }, patience, pollIt, "no alert\n%s%s", p.err, p.out)
 	p.signal(syscall.SIGINT)
 	code, took := p.wait()
 	assert.Equal(t, exitDone, code, "%s", p.err)

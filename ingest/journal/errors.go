@@ -3,6 +3,9 @@ package journal
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"slices"
+	"syscall"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -20,6 +23,10 @@ var (
 	ErrNewer = errors.New("the journal was written by a newer wickd; install that release again, or move the data directory aside to start anew")
 	// ErrForeign says that the file is not a journal.
 	ErrForeign = errors.New("the file is an SQLite database, but not a wickd journal; give --data another directory")
+	// ErrDamaged says that the file does not hold what was written to it.
+	ErrDamaged = errors.New("the journal's file is damaged; keep a copy of the data directory, then put a sound copy in its place, or move journal.db, journal.db-wal and journal.db-shm out of it to start anew")
+	// ErrUnusable says that the directory cannot hold a journal.
+	ErrUnusable = errors.New("give --data a directory that the user who runs wickd may write to")
 	// ErrReadOnly is returned by what writes when the journal is open for reading.
 	ErrReadOnly = errors.New("the journal is open for reading only")
 )
@@ -29,7 +36,7 @@ func failed(op string, err error) error {
 	if isFull(err) {
 		return full(op, err)
 	}
-	return fmt.Errorf("journal: %s: %w: %w", op, ErrFailed, err)
+	return fmt.Errorf("journal: %s: %w: %w", op, ErrFailed, explain(err))
 }
 
 func full(op string, err error) error {
@@ -43,6 +50,21 @@ func isFull(err error) bool {
 	var e *sqlite.Error
 	return errors.Is(err, ErrFull) ||
 		errors.As(err, &e) && (e.Code() == sqlite3.SQLITE_IOERR_SHMSIZE || e.Code()&0xff == sqlite3.SQLITE_FULL)
+}
+
+// explain adds to an error what an operator can do about it.
+func explain(err error) error {
+	var e *sqlite.Error
+	switch {
+	case err == nil, errors.Is(err, ErrDamaged):
+	case errors.As(err, &e) && slices.Contains([]int{sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}, e.Code()&0xff),
+		errors.As(err, &e) && e.Code() == sqlite3.SQLITE_IOERR_SHORT_READ:
+		return fmt.Errorf("%w: %w", err, ErrDamaged)
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS), errors.Is(err, syscall.ENOTDIR),
+		code(err) == sqlite3.SQLITE_READONLY, code(err) == sqlite3.SQLITE_PERM, code(err) == sqlite3.SQLITE_CANTOPEN:
+		return fmt.Errorf("%w: %w", err, ErrUnusable)
+	}
+	return err
 }
 
 // code is the primary result code of an SQLite error; 0 for any other.

@@ -62,7 +62,7 @@ func Open(opts Options) (*Journal, error) {
 	}
 	j, err := open(context.Background(), opts, migrations)
 	if err != nil {
-		return nil, fmt.Errorf("journal: opening %s: %w", opts.Dir, err)
+		return nil, fmt.Errorf("journal: opening %s: %w", opts.Dir, explain(err))
 	}
 	return j, nil
 }

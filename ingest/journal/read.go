@@ -124,7 +124,7 @@ func (j *Journal) Last(ctx context.Context) (seq int64, arrived time.Time, err e
 	case errors.Is(err, sql.ErrNoRows):
 		return 0, time.Time{}, nil
 	case err != nil:
-		return 0, time.Time{}, fmt.Errorf("journal: reading the newest message: %w", err)
+		return 0, time.Time{}, fmt.Errorf("journal: reading the newest message: %w", explain(err))
 	}
 	return seq, instant(ns), nil
 }

@@ -15,7 +15,7 @@ import (
 func OpenReadOnly(dir string) (*Journal, error) {
 	j, err := openReadOnly(context.Background(), dir)
 	if err != nil {
-		return nil, fmt.Errorf("journal: opening %s for reading: %w", dir, err)
+		return nil, fmt.Errorf("journal: opening %s for reading: %w", dir, explain(err))
 	}
 	return j, nil
 }

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"math"
 
 	"wickd/ingest"
@@ -36,18 +37,21 @@ func scanMessage(row scanner) (ingest.Record, error) {
 func collect[T any](ctx context.Context, db *sql.DB, scan func(scanner) (T, error), query string, args ...any) ([]T, error) {
 	rows, err := db.QueryContext(ctx, query, args...)
 	if err != nil {
-		return nil, err
+		return nil, explain(err)
 	}
 	defer rows.Close()
 	var out []T
 	for rows.Next() {
 		v, err := scan(rows)
-		if err != nil {
-			return nil, err
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil { // nothing was written that cannot be read
+			return nil, fmt.Errorf("%w: %w", err, ErrDamaged)
 		}
 		out = append(out, v)
 	}
-	return out, rows.Err()
+	return out, explain(rows.Err())
 }
 
 type readingRow struct {

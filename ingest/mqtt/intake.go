@@ -66,7 +66,7 @@ func (conn *connection) refuse(err error) {
 // noteOversize reports a message that no sensor sends. Unacknowledged it would
 // hold up the flow for ever.
 func (c *Client) noteOversize(m paho.Message) {
-	c.Logger.Warn("message too large, dropped", "topic", clip(m.Topic()), "bytes", len(m.Payload()), "limit", c.MaxPayload)
+	c.Logger.Debug("message too large, dropped", "topic", clip(m.Topic()), "bytes", len(m.Payload()), "limit", c.MaxPayload)
 	if c.OnOversize != nil {
 		c.OnOversize(c.Now(), m.Topic(), len(m.Payload()))
 	}
@@ -80,7 +80,7 @@ func (c *Client) noteDropped(payload []byte) {
 		return
 	}
 	if increase > 0 {
-		c.Logger.Warn("broker dropped messages; see max_queued_messages in deploy/mosquitto/wickd.conf", "increase", increase, "total", total)
+		c.Logger.Warn("the broker dropped messages; raise its queue limit (max_queued_messages 0, see deploy/mosquitto/wickd.conf)", "increase", increase, "total", total)
 	}
 	if c.OnDropped != nil {
 		c.OnDropped(c.Now(), total, increase)

@@ -83,19 +83,6 @@ func (c *channel) weighed() bool {
 	return any
 }
 
-// level is what the reservoir's level says for the channel taking nothing since
-// then.
-func (c *channel) level(since time.Time) float64 {
-	if len(c.bags) == 0 || c.bags[0].source == nil {
-		return 0
-	}
-	llr := c.bags[0].source.withoutChannel(c.bags[0].channel, since)
-	if c.shared() > 0 {
-		return math.Min(0, llr) // a dull morning looks like a channel that takes nothing
-	}
-	return llr
-}
-
 // alike is by how much the bags of a channel repeat each other: a sky that
 // nobody measures dries all of them together, as a dry channel would. It is 1
 // where the reference errs by no more than its method, and their number where
@@ -136,16 +123,24 @@ func (c *channel) others(since time.Time, among func(o *bag) bool) float64 {
 	return math.Max(0, sum/float64(n))
 }
 
+// methodErrs is the relative error of a reference from which nothing is
+// missing: by it bags err each in its own way.
+const methodErrs = 0.15
+
 // shared is the variance of the demand of an hour, relative, that all bags have
-// in common and nobody measures.
+// in common and nobody measures. Over an exhausted reservoir it is no rival: all
+// channels run dry together there.
 func (c *channel) shared() float64 {
 	b := c.bags[0]
-	_, rung := b.weather.reference(b.Roll.Time.Add(-ledgerEvery), b.Roll.Time)
-	return math.Max(0, sq(rung.RelativeError())-sq(ledgerError))
+	if b.source != nil && b.source.exhausted() {
+		return 0
+	}
+	_, rung := b.weather.reference(b.Roll.Time.Add(-10*time.Minute), b.Roll.Time)
+	return math.Max(0, sq(rung.RelativeError())-sq(methodErrs))
 }
 
-// judgeDry looks, for every launch of rivals, at the sum of what the level and
-// the bags say for a lost supply since then.
+// judgeDry looks, for every launch of rivals, at the sum of what the bags
+// say for a lost supply since then.
 func (c *channel) judgeDry() bool {
 	best, since := 0.0, time.Time{}
 	for _, g := range c.launches() {
@@ -166,7 +161,7 @@ func (c *channel) judgeDry() bool {
 			}
 		}
 		alike, others := c.alike(heard), c.others(g, c.elsewhere)
-		sum, most = (sum-float64(heard)*others)/alike+c.level(g), math.Max(0, most-others)/alike
+		sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
 		// One bag's wick is no channel: the others must speak for themselves.
 		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {
 			// The youngest of the starts that explain it about equally well.

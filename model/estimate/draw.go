@@ -25,12 +25,10 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
 		r.Shadow[i], r.Warm[i] = now.Storage, hot.Storage
 		drawn += now.Wicked / 1000
-		r.Ledger.ask(b.channel, now.Wicked/1000/r.common())
 		warm += hot.Wicked / 1000
 	}
 	slope = (warm - drawn) / math.Log1p(hotter)
 	air := r.evaporates(mm)
-	r.Ledger.Other += air
 	r.Asked += drawn/r.common() + air
 	return drawn + air, slope
 }
@@ -71,9 +69,14 @@ func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
 	// A channel may fill and wicks be laid anew at any moment, and what dried out
 	// then drinks its fill: known only hours later.
 	sum += sq(r.Mending)
-	if r.X[jVolume] <= r.physics.Volume(r.physics.Reservoir.Empty+dregs) {
-		// Whether the outlet still takes anything is not known.
+	if r.exhausted() {
 		sum += sq(mean)
 	}
 	return sum*scatterPersist.Hours()/math.Max(dt, 1e-9) + sq(levelWander)*dt
+}
+
+// exhausted says that the level is so low that nobody knows whether the outlet
+// still takes anything.
+func (r *reservoir) exhausted() bool {
+	return r.Readings > 0 && r.X[jVolume] <= r.physics.Volume(r.physics.Reservoir.Empty+dregs)
 }

@@ -14,6 +14,7 @@ import (
 // nor a run-out, nor a refill, and the draw is then what physics makes of the
 // bags. The level itself stays known, since it falls when the valve fails.
 func TestAFloatValveHidesTheDraw(t *testing.T) {
+	long(t)
 	t.Parallel()
 	site := small(2, 70)
 	for i := range site.Reservoirs {

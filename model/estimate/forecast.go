@@ -19,7 +19,7 @@ const (
 	// dayScatter is the prior of how much one day's demand differs from the
 	// next, relative: a temperate summer under cover. It counts as much as
 	// priorDays seen.
-	dayScatter = 0.20
+	dayScatter = 0.25
 	priorDays  = 3.0
 
 	// persistence is the correlation of a day's departure from the usual with

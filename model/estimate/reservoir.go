@@ -99,7 +99,6 @@ type reservoir struct {
 
 	EC, PH, Temperature track
 	Solution            solutionWatch
-	Ledger              ledger
 }
 
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {
@@ -177,12 +176,10 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jVolume] = math.Max(0, r.X[jVolume]-drawn-loose)
 	r.Drawn += drawn + loose
 	r.Loose += loose
-	r.Ledger.Other += loose
 	r.X[jHouse] = clamp(r.X[jHouse], minLnDemand, maxLnDemand)
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)
-	r.Ledger.record(t, r.Drawn, r.P[jVolume][jVolume], r.common())
 	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }

@@ -244,14 +244,19 @@ func (r *reservoir) ecCourse() model.Course {
 		return out
 	}
 	out.Evidence = evidence
+	if out.Cause == model.CauseWaterOverFeed || out.Cause == model.CauseFeedOverWater {
+		out.Leaving = c.Leaving()
+	}
 	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
+		out.Leaving = 0
 		out.Cause, out.Evidence = model.CauseUndecided, fmt.Sprintf("EC moved by %+.2f mS/cm a day; without a level that falls with the draw nobody can tell water from feed", c.Rate)
 	}
 	return out
 }
 
-// phCourse names the course of the pH. The buffer is not known, and the reason
-// does not rest on it.
+// phCourse names the course of the pH. Neither the buffer nor the alkalinity of
+// what is poured in is known here: the rate does not rest on them, and the
+// evidence names what cannot be told from uptake without them.
 func (w *watched) phCourse() model.Course {
 	if w.span() < courseLeast {
 		return model.Course{}
@@ -268,6 +273,9 @@ func (w *watched) phCourse() model.Course {
 	reason, evidence := c.Judge()
 	if out.Cause = causeOf(reason); out.Cause != "" {
 		out.Evidence = evidence
+	}
+	if out.Cause == model.CauseNitrateUptake {
+		out.Evidence += "; hard top-up water that was not neutralised raises it, too"
 	}
 	return out
 }

@@ -120,6 +120,11 @@ func (c Course) ExpectEC(ec, from, to float64) float64 {
 	return ec * math.Pow(to/from, c.Exponent)
 }
 
+// Leaving is the EC, mS/cm, of what leaves: a top-up of that strength holds the
+// EC where it is. With salt S = EC·V ∝ V^(1+Exponent), dS/dV = (1+Exponent)·EC.
+// 0: only water leaves.
+func (c Course) Leaving() float64 { return math.Max(0, 1+c.Exponent) * c.EC }
+
 // DaysToEC is in how many days the EC reaches a limit, mS/cm, at today's rate;
 // infinite: it moves away from it or stands still.
 func (c Course) DaysToEC(limit float64) float64 {

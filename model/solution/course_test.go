@@ -65,6 +65,8 @@ func TestCourseFindsTheExponent(t *testing.T) {
 			assert.InDelta(t, want, c.Exponent, 4*c.SD)
 			assert.Less(t, c.SD, 0.05)
 			assert.InEpsilon(t, math.Pow(0.5, want), c.ExpectEC(1, 100, 50), 0.06)
+			// What leaves is the draw with its share of salt, diluted by what evaporates.
+			assert.InDelta(t, c.EC*tt.draw*tt.share/(tt.draw+tt.evaporation), c.Leaving(), 0.1)
 		})
 	}
 }

@@ -38,6 +38,9 @@ func (b *builder) route(raw *rawNotify, n *Notify) {
 	b.exactlyOne(r.place, "give url_file or url_env (whoever knows the URL can post to it), for example url_file: relay-url",
 		way{"url_file", r.URLFile.given()}, way{"url_env", r.URLEnv.given()})
 	n.Relay = b.kept(r.URLFile, r.URLEnv)
+	if raw.Alertmanager != nil {
+		b.report(r.place, "an Alertmanager sends no buttons of wickd's", "leave relay out, or name recipients in place of alertmanager")
+	}
 	if b.raw.MQTT == nil || b.raw.MQTT.Ack == nil {
 		b.report(r.place, "nothing takes what the relay passes on", "name the topic that it publishes to, for example mqtt.ack: {topic: wickd/ack}")
 	}

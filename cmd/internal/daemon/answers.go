@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"sync/atomic"
 	"time"
 
 	"wickd/cmd/internal/config"
@@ -25,7 +26,6 @@ const (
 // transition like any other answer's.
 type answers struct {
 	config.Ack
-	now      func() time.Time
 	open     func(token string) (web.Claim, error) // checks a signature
 	alerts   func() []expose.AlertState
 	operator web.Operator
@@ -33,7 +33,8 @@ type answers struct {
 	log      *slog.Logger
 
 	waiting   chan answered
-	complaint string // the last refusal logged; run's own
+	flooded   atomic.Bool // one was left out since the last time that none waited
+	complaint string      // the last refusal logged; run's own
 }
 
 // answered is a message on the topic, and what to do when it has been taken.
@@ -48,7 +49,7 @@ func (d *Daemon) newAnswers() *answers {
 		return nil
 	}
 	return &answers{
-		Ack: *ack, now: d.o.Clock, alerts: d.alertStates, operator: operator{d}, waiting: make(chan answered, answersWaiting),
+		Ack: *ack, alerts: d.alertStates, operator: operator{d}, waiting: make(chan answered, answersWaiting),
 		open: func(token string) (web.Claim, error) { return d.signer.Open(token, d.o.Clock()) },
 		log:  d.o.Log,
 	}
@@ -71,6 +72,9 @@ func (a *answers) submit(m ingest.Message, done func()) {
 	select {
 	case a.waiting <- answered{m, done}:
 	default:
+		if a.flooded.CompareAndSwap(false, true) {
+			a.log.Warn("answers come faster than they can be taken, and some are left out; who publishes to the topic?", "topic", a.Topic)
+		}
 		done()
 	}
 }
@@ -97,6 +101,9 @@ func (a *answers) run(ctx context.Context) error {
 		case m := <-a.waiting:
 			r := a.take(ctx, m.message)
 			m.done()
+			if len(a.waiting) == 0 {
+				a.flooded.Store(false)
+			}
 			a.note(r)
 			if err := a.reply(ctx, r); err != nil && ctx.Err() == nil {
 				a.log.Warn("what came of an answer could not be published", "err", err)

@@ -194,7 +194,7 @@ func (d *Daemon) buildIntake() (err error) {
 	if clock := d.keeper.core.Clock(); !clock.IsZero() && !clock.Before(deaf) {
 		deaf = clock.Add(1) // that mark has been evaluated
 	}
-	if d.source, err = newSource(d.o, d.pipeline, deaf, d.newAnswers()); err != nil {
+	if d.source, err = newSource(d.o, d.pipeline, deaf, d.newAnswers(), d.newOversize()); err != nil {
 		return err
 	}
 	d.room.check(ctx)
@@ -205,6 +205,10 @@ func (d *Daemon) buildIntake() (err error) {
 func (d *Daemon) listening() bool {
 	_, _, listening := d.source.state()
 	return listening
+}
+
+func (d *Daemon) newOversize() *oversize {
+	return &oversize{log: d.o.Log, said: map[string]bool{}, count: d.counters.MessagesRefused.WithLabelValues("too-large").Inc}
 }
 
 // filled is told when the disk is full, and when it has room again.

@@ -19,6 +19,7 @@ import (
 type source struct {
 	pipeline *ingest.Pipeline
 	answers  *answers // nil: none are taken
+	large    *oversize
 	clock    func() time.Time
 	run      func(ctx context.Context) error
 	open     func() bool // nothing that is published from now on is missed
@@ -31,13 +32,17 @@ type source struct {
 	listening bool       // connected, not full, and the gap before is entered
 	deaf      time.Time  // since when nobody listened; zero: never did
 	lost      time.Time  // since when the broker is lost; zero: it is not
+	why       error      // why it is
 	dropped   uint64     // messages that the broker says it dropped
 }
 
 // newSource opens what listens. deaf is the last time that is known of the
 // previous run: from there to the first connection is a gap.
-func newSource(o Options, p *ingest.Pipeline, deaf time.Time, a *answers) (*source, error) {
-	s := &source{pipeline: p, answers: a, clock: o.Clock, deaf: deaf, open: func() bool { return true }, close: func() {}}
+func newSource(o Options, p *ingest.Pipeline, deaf time.Time, a *answers, large *oversize) (*source, error) {
+	s := &source{
+		pipeline: p, answers: a, large: large, clock: o.Clock, deaf: deaf,
+		open: func() bool { return true }, close: func() {},
+	}
 	m := o.Config.MQTT
 	switch {
 	case m.Embedded != nil:
@@ -55,18 +60,12 @@ func (s *source) connect(o Options, m config.MQTT) error {
 		Topics: s.answers.topics(o.Config.Topics()), Intake: sorting{s.answers, s.pipeline}, Logger: o.Log, Now: o.Clock,
 		OnUp:   func(time.Time, bool) { s.up() },
 		OnDown: func(_ time.Time, err error) { s.down(err) },
-		OnDropped: func(_ time.Time, total, increase uint64) {
-			if increase > 0 {
-				o.Log.Warn("the broker dropped messages; raise its queue limit (max_queued_messages 0)", "since_start", total, "more", increase)
-			}
+		OnDropped: func(_ time.Time, _, increase uint64) {
 			s.mu.Lock()
 			s.dropped += increase
 			s.mu.Unlock()
 		},
-		OnOversize: func(_ time.Time, topic string, n int) {
-			o.Log.Warn("message refused: larger than any reading", "topic", topic, "bytes", n)
-		},
-		OnSubscribeRefused: func(_ time.Time, err *mqtt.SubscribeError) { o.Log.Error("subscription", "err", err) },
+		OnOversize: s.large.note,
 	}
 	if m.Password.Given() {
 		opts.Password = m.Password.Read
@@ -95,9 +94,7 @@ func (s *source) embed(o Options, e config.Embedded) error {
 	opts := broker.Options{
 		Listen: e.Listen, Topics: s.answers.topics(o.Config.Topics()), Deliver: s.deliver,
 		Logger: o.Log, Now: o.Clock,
-		OnOversize: func(_ time.Time, topic string, n int) {
-			o.Log.Warn("message refused: larger than any reading", "topic", topic, "bytes", n)
-		},
+		OnOversize: s.large.note,
 	}
 	if s.answers != nil {
 		opts.ReadOnly = []string{s.answers.Reply()}
@@ -145,10 +142,11 @@ func (s *source) up() {
 }
 
 // down notes that the broker is lost.
-func (s *source) down(error) {
+func (s *source) down(err error) {
 	now := s.clock()
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.why = err
 	if s.lost.IsZero() {
 		s.lost = now
 	}
@@ -208,6 +206,13 @@ func (s *source) tick(ctx context.Context) error {
 		return nil
 	}
 	return s.pipeline.Tick(ctx)
+}
+
+// reason is why the broker is lost; nil: it is not known.
+func (s *source) reason() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.why
 }
 
 // state is whether the broker is lost, and since when.

@@ -68,7 +68,7 @@ func (d *Daemon) ready() error {
 		if lost.IsZero() {
 			return errors.New("not connected to the broker yet")
 		}
-		return fmt.Errorf("the broker is lost since %s", lost.UTC().Format(time.RFC3339))
+		return fmt.Errorf("the broker is lost since %s: %w", lost.UTC().Format(time.RFC3339), d.source.reason())
 	}
 	if !d.source.open() {
 		return errors.New("the broker has not answered the subscriptions yet")

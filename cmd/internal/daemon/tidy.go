@@ -43,9 +43,24 @@ func (d *Daemon) prune(ctx context.Context) {
 	case ctx.Err() != nil:
 	case err != nil:
 		d.o.Log.Error("old messages not deleted; tried again tomorrow", "before", before, "err", err)
-	case n > 0:
-		d.o.Log.Info("old messages deleted", "before", before, "messages", n)
+	default:
+		if n > 0 {
+			d.o.Log.Info("old messages deleted", "before", before, "messages", n)
+		}
+		d.overdue(ctx, before)
 	}
+}
+
+// overdue says, once a day, that the journal grows beyond what it is to keep:
+// the database must not be waited for without a word until the disk is full.
+func (d *Daemon) overdue(ctx context.Context, before time.Time) {
+	s, err := d.journal.Stats(ctx)
+	if err != nil || d.forward == nil || s.FirstSeq == 0 || !s.FirstTime.Before(before) {
+		return
+	}
+	_, pending := d.forward.Behind()
+	d.o.Log.Warn("old messages are kept, because InfluxDB has not had them: restore it, or take the influx section out of the site file",
+		"oldest", s.FirstTime, "before", before, "pending", pending, "journal_bytes", s.Bytes)
 }
 
 // forget drops the cursors of a database that the site file no longer names,

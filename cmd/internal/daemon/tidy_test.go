@@ -3,6 +3,7 @@ package daemon_test
 import (
 	"context"
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -59,6 +60,7 @@ func TestOldMessagesAreDeleted(t *testing.T) {
 			dir := aged(t, start)
 			d := run(t, daemon.Options{Config: bench(t, tt.sections...), Data: dir, Keep: tt.keep, Clock: clock.read})
 			d.Prune(t.Context())
+			assert.Equal(t, tt.left == 500, strings.Contains(d.log.String(), "InfluxDB has not had them"), "%s", d.log)
 			require.NoError(t, d.end())
 			j, err := journal.Open(journal.Options{Dir: dir})
 			require.NoError(t, err)

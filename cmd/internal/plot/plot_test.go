@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"image/color"
 	"image/png"
 	"io"
 	"math"
@@ -139,4 +140,44 @@ func TestAPlaceThatCannotBeWritten(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
 	_, err := figure().Write(file, "x")
 	assert.ErrorContains(t, err, "write pictures")
+}
+
+// A narrow figure names its limits inside, has the ticks that were asked for,
+// and shades what lies between two curves.
+func TestNarrow(t *testing.T) {
+	f := plot.Figure{Title: "Water", Narrow: true, Panels: []plot.Panel{{
+		X:     plot.Axis{From: 0, To: 24, Ticks: []plot.Tick{{At: 6, Label: "Tue"}, {At: 18, Label: "Wed"}}},
+		Y:     plot.Axis{Name: "water, %", From: 0, To: 2},
+		Lines: []plot.Line{curve("estimate", plot.Solid, 0)},
+		Bands: []plot.Band{{X: []float64{0, 12, 24}, Low: []float64{0.2, 0.2, 0.2}, High: []float64{0.8, 0.8, 0.8}}},
+		Rules: []plot.Rule{{Name: "dry 31 %", At: 1}, {Name: "beyond", At: 5}},
+	}}}
+	var svg bytes.Buffer
+	require.NoError(t, f.SVG(&svg))
+	words := texts(t, svg.Bytes())
+	for _, want := range []string{"Tue", "Wed", "dry 31 %", "water, %"} {
+		assert.Contains(t, words, want)
+	}
+	for _, no := range []string{"estimate", "beyond", "12"} {
+		assert.NotContains(t, words, no)
+	}
+	var image bytes.Buffer
+	require.NoError(t, f.PNG(&image))
+	img, err := png.Decode(&image)
+	require.NoError(t, err)
+	assert.Less(t, img.Bounds().Dx(), 900)
+	shaded := color.NRGBA{R: 0xc9, G: 0xd9, B: 0xe4, A: 0xff}
+	assert.Equal(t, shaded, color.NRGBAModel.Convert(img.At(img.Bounds().Dx()/2, img.Bounds().Dy()*2/3)), "within the band")
+}
+
+func TestBandsAreChecked(t *testing.T) {
+	for name, b := range map[string]plot.Band{
+		"one point":  {X: []float64{0}, Low: []float64{0}, High: []float64{1}},
+		"too short":  {X: []float64{0, 1}, Low: []float64{0}, High: []float64{1, 1}},
+		"not finite": {X: []float64{0, 1}, Low: []float64{0, math.NaN()}, High: []float64{1, 1}},
+	} {
+		f := figure()
+		f.Panels[0].Bands = []plot.Band{b}
+		assert.ErrorContains(t, f.Validate(), "band 1", name)
+	}
 }

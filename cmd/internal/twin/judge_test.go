@@ -80,12 +80,35 @@ func TestForecastIsJudged(t *testing.T) {
 
 func TestTable(t *testing.T) {
 	trial := Trial{Name: "leak", Wanted: []model.Condition{alerts.Leak}, Goal: 24 * time.Hour}
-	good := Outcome{Found: true, Named: true, Delay: 3 * time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}
+	good := Outcome{Found: true, Named: true, Delay: 3 * time.Hour, Shows: true, Since: time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}
 	late := Outcome{Found: true, Delay: 9 * time.Hour, BagDays: 50, False: make([]model.Transition, 1)}
 	text := Table([]Case{{Bench: Bench{Name: "b", Every: 10 * time.Minute, Loss: 0.01}, Trial: trial, Outcomes: []Outcome{good, late, {BagDays: 100}}}}, "make it")
 	assert.Contains(t, text, "## Bench: b (every 10 min, 1 % lost)")
-	assert.Contains(t, text, "| leak | 2/3 | 1/3 | 6.0 h (9.0 h) | 24 h | 1 |")
+	assert.Contains(t, text, "| leak | 2/3 | 1/3 | 6.0 h (9.0 h) | 1.0 h (1.0 h) | 24 h | 1 |")
 	assert.Contains(t, text, "| raised without cause, per 1000 bag-days | 5.00 (1 in 200) |")
 	assert.Contains(t, text, "4.0 %")
 	assert.Contains(t, text, "| 90 % intervals that hold: water content | 90 % |")
+}
+
+// Water that leaves a starved bag shows when plants have drunk enough of it,
+// however long the night before.
+func TestALostSupplyShows(t *testing.T) {
+	at := start().Add(120 * time.Hour)
+	w := &witness{site: sim.DemoSite(), at: at, faults: []sim.Fault{{Kind: sim.ChannelDry, Subject: "channel/a", Start: at}}}
+	for h := range 20 {
+		drunk := 0.0
+		if h > 10 { // morning
+			drunk = 0.02 * float64(h-10)
+		}
+		w.truth = append(w.truth, sim.Truth{Time: at.Add(time.Duration(h) * time.Hour), Bags: []sim.BagTruth{
+			{ID: "a1", Channel: "a", Storage: 5, WaterContent: 0.5, Uptake: 3 + drunk},
+			{ID: "b1", Channel: "b", Storage: 5, WaterContent: 0.5, Uptake: 3 + float64(h)},
+		}})
+	}
+	first, ok := w.shows()
+	require.True(t, ok)
+	assert.Equal(t, at.Add(13*time.Hour), first, "of the 10 L bag, 0.05 L are 0.005")
+	w.faults[0].Kind = sim.PlantsGone
+	_, ok = w.shows()
+	assert.False(t, ok)
 }

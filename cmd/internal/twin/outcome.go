@@ -15,6 +15,8 @@ type Outcome struct {
 	Found    bool
 	Named    bool          // with the right cause
 	Delay    time.Duration // of the first alert that finds the fault
+	Shows    bool          // when the fault could be seen first is known
+	Since    time.Duration // of that alert, after the fault could be seen first
 	As       string        // condition and cause of that alert
 	BagDays  float64       // judged
 	False    []model.Transition
@@ -93,6 +95,9 @@ func (w *witness) find(t Trial, o *Outcome, a model.Transition) {
 		return
 	}
 	o.Found, o.Delay = true, a.Time.Sub(w.at)
+	if first, ok := w.shows(); ok {
+		o.Shows, o.Since = true, a.Time.Sub(first)
+	}
 	o.As = string(a.Condition) + " " + string(a.Cause)
 	o.Named = t.Causes == nil || slices.Contains(t.Causes, a.Cause)
 }

@@ -150,3 +150,15 @@ func TestPictureBehindALink(t *testing.T) {
 		})
 	}
 }
+
+// A picture is drawn while a mail waits, on a board a tenth as fast.
+func BenchmarkPicture(b *testing.B) {
+	o := options()
+	o.History = past
+	s, err := web.New(o)
+	require.NoError(b, err)
+	for b.Loop() {
+		_, err := s.Picture(b.Context(), "bag-drying", "bag/a1")
+		require.NoError(b, err)
+	}
+}

@@ -62,7 +62,18 @@ func screens(t *testing.T) map[string]string {
 	require.NotEmpty(t, p.buttons(doc))
 	server := httptest.NewServer(p.s.Handler())
 	t.Cleanup(server.Close)
-	return map[string]string{"site": server.URL + "/", "alert": server.URL + p.path(), "refusal": server.URL + "/alert/x"}
+	aside := httptest.NewServer(putAside(t).s.Handler())
+	t.Cleanup(aside.Close)
+	return map[string]string{
+		"site": server.URL + "/", "alert": server.URL + p.path(), "refusal": server.URL + "/alert/x", "aside": aside.URL + p.path(),
+	}
+}
+
+// putAside is a phone whose alert has been put aside.
+func putAside(t *testing.T) *phone {
+	p := newPhone(t)
+	p.alerts[1].State, p.alerts[1].Until, p.alerts[1].By = "shelved", later(8*time.Hour), "keeper"
+	return p
 }
 
 var sizes = map[string]string{"phone": "360,1500", "desk": "1280,1100"}
@@ -71,7 +82,7 @@ var sizes = map[string]string{"phone": "360,1500", "desk": "1280,1100"}
 // holds that, -update writes it anew. Letters may differ a little.
 func TestPagesLookAsTheyDid(t *testing.T) {
 	if testing.Short() {
-		t.Skip("it starts a browser six times")
+		t.Skip("it starts a browser eight times")
 	}
 	for page, address := range screens(t) {
 		for size, window := range sizes {
@@ -161,6 +172,9 @@ func pages(t *testing.T) map[string]string {
 		w, _ := p.ask("GET", path, nil)
 		all[name] = w.Body.String()
 	}
+	aside := putAside(t)
+	w, _ := aside.ask("GET", aside.path(), nil)
+	all["aside"] = w.Body.String()
 	return all
 }
 

@@ -29,6 +29,8 @@ type hook struct {
 	idle     chan struct{}              // guarded by mu; closed when stopping and busy is empty
 	stopping bool                       // guarded by mu
 	lastErr  string                     // guarded by mu; text of the last logged failure
+
+	complained map[string]bool // guarded by mu; clients whose packets are too large
 }
 
 var _ mochi.Hook = (*hook)(nil)
@@ -41,6 +43,8 @@ func newHook(o Options, server *mochi.Server) *hook {
 		readOnly: newMatcher(o.ReadOnly),
 		busy:     make(map[*mochi.Client]struct{}),
 		idle:     make(chan struct{}),
+
+		complained: make(map[string]bool),
 	}
 	h.delivers.all = len(o.Topics) == 0
 	h.ctx, h.cancel = context.WithCancel(context.Background())
@@ -53,7 +57,7 @@ func (h *hook) ID() string { return "journal" }
 // Provides says which calls the hook wants.
 func (h *hook) Provides(b byte) bool {
 	switch b {
-	case mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnPublish, mochi.OnPacketProcessed:
+	case mochi.OnConnect, mochi.OnConnectAuthenticate, mochi.OnACLCheck, mochi.OnPublish, mochi.OnPacketProcessed, mochi.OnDisconnect:
 		return true
 	}
 	return false
@@ -170,12 +174,5 @@ func (h *hook) noteResult(err error) {
 		h.opts.Logger.Info("broker takes messages again")
 	default:
 		h.opts.Logger.Error("message not journalled, sensor must send it again", "error", err)
-	}
-}
-
-func (h *hook) noteOversize(cl *mochi.Client, pk packets.Packet) {
-	h.opts.Logger.Warn("message too large, dropped", "client", cl.ID, "topic", pk.TopicName, "bytes", len(pk.Payload), "limit", h.opts.MaxPayload)
-	if h.opts.OnOversize != nil {
-		h.opts.OnOversize(h.opts.Now(), pk.TopicName, len(pk.Payload))
 	}
 }

@@ -1,6 +1,7 @@
 package ingest_test
 
 import (
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -96,4 +97,34 @@ func TestGapsOfAFormerRunAreRecorded(t *testing.T) {
 	r.send("yard/a", "1")
 	r.drain()
 	assert.Equal(t, []ingest.Gap{before}, records(r.sink.events)[0].Gaps)
+}
+
+// While the connection is down for a minute in the midst of a queue, the
+// backlog waits for the rest and lays it all out together.
+func TestABacklogWaitsForTheConnection(t *testing.T) {
+	dir := t.TempDir()
+	var listening atomic.Bool
+	listening.Store(true)
+	r := newRig(t, dir, start, journal.Hooks{}, func(o *ingest.Options) { o.Listening = listening.Load })
+	for range 4 { // once a minute is usual
+		r.advance(time.Minute)
+		r.send("yard/a", "1")
+	}
+	r.outage(time.Hour)
+	r.send("yard/a", "2")
+	r.send("yard/a", "3")
+	listening.Store(false)
+	r.advance(30 * time.Second) // nothing comes, and it is not over
+	require.Never(t, func() bool { return r.pipe.Stats().Held == 0 }, 600*time.Millisecond, 10*time.Millisecond)
+	require.NoError(t, r.pipe.Gap(t.Context(), ingest.Gap{From: r.clock().Add(-30 * time.Second), To: r.clock()}))
+	listening.Store(true)
+	r.send("yard/a", "4")
+	r.send("yard/a", "5")
+	r.advance(10 * time.Second)
+	require.Eventually(t, func() bool { return r.pipe.Stats().Held == 0 }, 10*time.Second, 10*time.Millisecond)
+	assert.EqualValues(t, 4, r.pipe.Stats().Reconstructed, "one backlog, all of it laid out")
+	r.drain()
+	live := tell(r.sink.events)
+	assert.Equal(t, live, tell(recovered(t, dir, 0)), "restart")
+	assert.Equal(t, live, tell(replayed(t, dir)), "export and replay")
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -129,10 +130,17 @@ func (p *Pipeline) settleIfOver(ctx context.Context, group []item) error {
 	switch {
 	case !p.backlog.Over(now):
 		return nil
-	case !p.backlog.full(now) && (!p.opts.Listening() || len(group) == 0 && len(p.queue) > 0):
-		return nil // the rest has not had its chance to come
+	case !p.backlog.full(now) && p.expecting(group):
+		return nil
 	}
 	return p.settle(ctx, now)
+}
+
+// expecting says that the rest of a backlog has not had its chance to come: the
+// connection is down, or has just been made.
+func (p *Pipeline) expecting(group []item) bool {
+	return !p.opts.Listening() || len(group) == 0 && len(p.queue) > 0 ||
+		slices.ContainsFunc(group, func(it item) bool { return it.gap != nil })
 }
 
 // report logs once when the wall clock has fallen behind the stamps, and once
@@ -145,7 +153,7 @@ func (p *Pipeline) report() {
 	}
 	p.behind = behind
 	if behind {
-		p.opts.Log.Warn("the clock stepped back: times of arrival are held until it has caught up", "by", by)
+		p.opts.Log.Warn("the clock stepped back: times of arrival count on from the time before, a little slower, until it has caught up", "by", by)
 		return
 	}
 	p.opts.Log.Info("the clock has caught up with the times of arrival")

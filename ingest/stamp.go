@@ -2,15 +2,28 @@ package ingest
 
 import "time"
 
+const (
+	// hold is how far the clock may step back for the stamps to wait for it: a
+	// time server steps by less.
+	hold = 10 * time.Second
+	// slow is by how much stamps go slower than time while they are ahead of the
+	// clock: an hour is made good in ten, and the model sees rates that are 10 %
+	// off, which is within what a day's weather does.
+	slow = 0.1
+)
+
 // Stamper makes one strictly rising order of times out of a wall clock that
-// may step back. While the clock is behind the last stamp, stamps are held:
-// they creep by a nanosecond each, so that order, and the identity of a
-// reading by sensor and time, survive.
+// may step back, so that order, and the identity of a reading by sensor and
+// time, survive.
 //
-// A clock that stepped far into the future and was put right holds the stamps
-// until it has caught up; Behind tells, so that somebody can be told.
+// While the clock is behind the last stamp by little, stamps are held: they
+// creep by a nanosecond each. While it is behind by more they count on from the
+// last one, a little slower than time passes, until the clock has caught up:
+// nobody watches bags in a time that stands still. Behind tells how far they
+// are ahead, so that somebody can be told.
 type Stamper struct {
 	last   time.Time
+	wall   time.Time // the clock at the last stamp, with its monotonic part; zero: none
 	behind time.Duration
 }
 
@@ -19,10 +32,18 @@ func NewStamper(last time.Time) *Stamper { return &Stamper{last: last} }
 
 // Stamp gives the stamp of something that happens at now by the wall clock.
 func (s *Stamper) Stamp(now time.Time) time.Time {
+	passed := time.Duration(0)
+	if !s.wall.IsZero() {
+		passed = max(0, now.Sub(s.wall)) // of a real clock this does not feel the step
+	}
+	s.wall = now
 	now = now.Round(0).UTC()
 	s.behind = max(0, s.last.Sub(now))
-	if !now.After(s.last) {
-		now = s.last.Add(time.Nanosecond)
+	switch {
+	case s.behind > hold:
+		now = s.last.Add(max(1, time.Duration(float64(passed)*(1-slow))))
+	case !now.After(s.last):
+		now = s.last.Add(1)
 	}
 	s.last = now
 	return now

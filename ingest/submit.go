@@ -84,6 +84,9 @@ func (p *Pipeline) enter(ctx context.Context, it item) error {
 		it.gap = &Gap{From: from, To: later(from, it.gap.To)}
 	}
 	it.at = p.stamp()
+	if it.gap != nil && p.stamper.Behind() > 0 {
+		it.gap.To = it.at // its end by the clock lies in what has been stamped already
+	}
 	if it.message != nil {
 		it.message.Arrived, it.message.Taken = it.at, time.Time{}
 	}

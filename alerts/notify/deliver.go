@@ -7,9 +7,6 @@ import (
 	"time"
 )
 
-// markTime is how long marking may take once a stop has been asked for.
-const markTime = 2 * time.Second
-
 // deliver sends a message and marks what it tells of as sent, or as failed.
 func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m Message, l *lane) time.Duration {
 	err := k.send(ctx, m)
@@ -43,18 +40,6 @@ func (k *desk) send(ctx context.Context, m Message) error {
 		return errors.Join(&SendError{Reason: BadURL}, fmt.Errorf("read URL of recipient %s: %w", k.to.ID, err))
 	}
 	return k.d.o.Sender.Send(ctx, url, m)
-}
-
-// mark records a success. It outlasts a stop by a moment, because a message
-// that is sent and not marked is sent twice.
-func (k *desk) mark(ctx context.Context, item Item, at time.Time) {
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), markTime)
-	defer cancel()
-	if err := k.d.o.Outbox.MarkSent(ctx, item.ID, at); err != nil {
-		k.d.o.Log.Error("cannot mark a delivery as sent; it may be repeated after a restart", "key", item.Key, "error", err)
-		return
-	}
-	delete(k.done, item.ID)
 }
 
 // fail puts the whole message off. The wait grows with the failures in a row

@@ -10,6 +10,9 @@ import (
 	"wickd/model"
 )
 
+// markTime is how long marking may take once a stop has been asked for.
+const markTime = 2 * time.Second
+
 // desk serves one recipient. Only one goroutine at a time uses it.
 type desk struct {
 	d  *Dispatcher
@@ -139,4 +142,16 @@ func (k *desk) complain(ctx context.Context, item Item, err error) {
 	if err != nil && ctx.Err() == nil {
 		k.d.o.Log.Error("cannot drop a delivery that nobody waits for", "key", item.Key, "error", err)
 	}
+}
+
+// mark records a success. It outlasts a stop by a moment, because a message
+// that is sent and not marked is sent twice.
+func (k *desk) mark(ctx context.Context, item Item, at time.Time) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), markTime)
+	defer cancel()
+	if err := k.d.o.Outbox.MarkSent(ctx, item.ID, at); err != nil {
+		k.d.o.Log.Error("cannot mark a delivery as sent; it may be repeated after a restart", "key", item.Key, "error", err)
+		return
+	}
+	delete(k.done, item.ID)
 }

@@ -21,7 +21,7 @@ const kills = 2
 func TestKilledUnderLoad(t *testing.T) {
 	t.Parallel()
 	tests := map[string]func(t *testing.T) (broker string){
-		"mosquitto": mosquitto,
+		"mosquitto": func(t *testing.T) string { return mosquitto(t) },
 		"embedded":  func(*testing.T) string { return "" },
 	}
 	for name, broker := range tests {

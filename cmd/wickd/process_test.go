@@ -237,7 +237,7 @@ func (s *sensors) publish(topic, payload string) {
 }
 
 // mosquitto is a real broker with the shipped configuration.
-func mosquitto(t *testing.T) (address string) {
+func mosquitto(t *testing.T, replace ...string) (address string) {
 	t.Helper()
-	return rig.StartMosquitto(t, "../../deploy/mosquitto/wickd.conf").Address
+	return rig.StartMosquitto(t, "../../deploy/mosquitto/wickd.conf", replace...).Address
 }

@@ -140,6 +140,7 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 	assert.Contains(t, output(t, "status", at), "[urgent, acknowledged] Bag p2 is dry")
 	assert.Contains(t, output(t, "shelve", at, "--for", "90m", occurrence), "put aside until ")
 	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
+	assert.Contains(t, output(t, "status", at), "to take it up again: wickd shelve --off \""+occurrence)
 	assert.Equal(t, "taken up again\n", output(t, "shelve", at, "--off", occurrence))
 	assert.Contains(t, output(t, "status", at), "[urgent, acknowledged] Bag p2 is dry", "it was, before it was put aside")
 	assert.Contains(t, output(t, "shelve", at, "--for", "90m", occurrence), "put aside until ")

@@ -59,7 +59,11 @@ func statusText(d web.Document) string {
 		b.WriteString("\nNothing is wrong.\n")
 	}
 	for _, a := range d.Alerts {
-		fmt.Fprintf(&b, "\n[%s, %s] %s\n  %s\n  %s\n  to acknowledge: wickd ack %q\n", a.Priority, a.State, a.Message.Headline, a.Message.Why, a.Message.Action, a.Occurrence)
+		todo := "to acknowledge: wickd ack"
+		if a.State == "shelved" {
+			todo = "to take it up again: wickd shelve --off"
+		}
+		fmt.Fprintf(&b, "\n[%s, %s] %s\n  %s\n  %s\n  %s %q\n", a.Priority, a.State, a.Message.Headline, a.Message.Why, a.Message.Action, todo, a.Occurrence)
 	}
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\t\n\t% vol\t\t% vol\tL/d\t%\t\n")

@@ -84,11 +84,12 @@ func (j *Journal) putTransition(ctx context.Context, t model.Transition) error {
 }
 
 func (j *Journal) putMessage(ctx context.Context, m Message) error {
-	if m.NotBefore.IsZero() {
-		m.NotBefore = m.Created
+	var notBefore int64 // at once, whatever the clock says that it is set to later
+	if !m.NotBefore.IsZero() {
+		notBefore = m.NotBefore.UnixNano()
 	}
 	_, err := j.conn.ExecContext(ctx, `INSERT INTO outbox (key, recipient, body, created, not_before)
 		VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING`,
-		m.Key, m.Recipient, payload(m.Body), m.Created.UnixNano(), m.NotBefore.UnixNano())
+		m.Key, m.Recipient, payload(m.Body), m.Created.UnixNano(), notBefore)
 	return err
 }

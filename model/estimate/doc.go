@@ -16,7 +16,10 @@
 //	3      u       draw that no bag explains            L/h
 //
 // The two are tied: the bags' draw is what the volume is predicted with, and
-// the factor that the volume teaches scales the demand of every bag.
+// the factor that the volume teaches scales the demand of every bag. By how much
+// one day departs from the next is learnt from the site's own days: a house that
+// follows its reference closely lets a day's balance tell of small leaks, and
+// where the sky is not measured the still water of the night must.
 //
 // Beside each filter run competing explanations — a wick out of contact,
 // plants that stopped drinking, a channel run dry, each a copy of the bag under

@@ -33,6 +33,20 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 	return drawn + air, slope
 }
 
+// recall sets what a bag draws to start from what its own filter knows: when a
+// channel or a wick turns out to have failed or to work again, that began hours
+// ago, and what the bag did since is no part of the draw to come.
+func (b *bag) recall() {
+	if b.source == nil || b.source.Shadow == nil {
+		return
+	}
+	for i, o := range b.source.bags {
+		if o == b {
+			b.source.Shadow[i], b.source.Warm[i] = b.Base.X[iStorage], b.Base.X[iStorage]
+		}
+	}
+}
+
 // evaporates is the water, L, that leaves the open surface while the reference
 // evapotranspiration is mm.
 func (r *reservoir) evaporates(mm float64) float64 {
@@ -65,7 +79,11 @@ func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
 	mean := r.scale() * dt
 	// Whims of single bags average out; what the reference misses does not.
 	scatter := math.Hypot(demandScatter/math.Sqrt(math.Max(1, float64(len(r.bags)))), rungDaily(rung))
-	sum := sq(scatter*drawn) + sq(shapeError*rung.RelativeError()*r.Evening*dt)
+	shape := shapeError * rung.RelativeError() * dt
+	sum := sq(scatter*drawn) + sq(shape*r.Evening)
+	if rate := drawn / math.Max(dt, 1e-9); rate > r.Evening && rate > dawn*r.scale() {
+		sum += sq(shape * r.scale())
+	}
 	// A channel may fill and wicks be laid anew at any moment, and what dried out
 	// then drinks its fill: known only hours later.
 	sum += sq(r.Mending)

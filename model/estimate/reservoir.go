@@ -38,9 +38,11 @@ const (
 	// the mean draw of the eveningMemory before and for each part of the rung's
 	// error: a sky that nobody sees clears in the evening, and bags that were
 	// drier at dusk refill longer. It dies away in the night, whose still water
-	// says most about leaks.
+	// says most about leaks, until the draw rises past dawn, a share of the mean
+	// draw: the morning of plants may begin an hour before the model's.
 	shapeError    = 1.0
 	eveningMemory = 2.0 // h
+	dawn          = 0.02
 
 	// Unexplained draw as a share of the mean draw: its prior, its drift per √d
 	// (what comes at once is left to [breach]), and what the course of the day

@@ -64,6 +64,7 @@ func (b *bag) yield(r rival) {
 	}
 	b.Base, b.Roll = s, s
 	b.Rivals, b.Keen = nil, keen{State: s}
+	b.recall()
 }
 
 // offsetBefore is the probe's offset before a filter without the right

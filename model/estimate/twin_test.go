@@ -159,3 +159,18 @@ func TestCannotTell(t *testing.T) {
 	assert.Contains(t, last.Evidence, "cannot tell yet between a wick out of contact and a dry channel")
 	assert.Less(t, last.WickHealth.Value, 0.3)
 }
+
+// A channel that fills again gives its dried bags their fill: much water at
+// once that no leak takes.
+func TestRefilledChannelIsNoLeak(t *testing.T) {
+	long(t)
+	dry := after(4).Add(8 * time.Hour)
+	s := newScene(t, small(4, 110), 9, sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a", Start: dry, End: dry.Add(46 * time.Hour)})
+	known := false
+	s.each = func(e model.Snapshot, _ sim.Truth) {
+		known = known || e.Channels[0].Dry > 0.5
+		assert.NotEqual(t, model.CauseLeak, e.Reservoirs[0].Cause, "at %s: %s", e.Time, e.Reservoirs[0].Evidence)
+	}
+	s.live(days(8))
+	assert.True(t, known, "the channel ran dry")
+}

@@ -164,6 +164,7 @@ func TestAnAnswerByMQTT(t *testing.T) {
   relay: {url_file: `+secret(t, relay.URL+"/in")+`}
   recipients: {keeper: {url_file: `+secret(t, push.url())+`}}
 `)})
+			d.eventually(func() bool { return get(t, d.Addr(), "/readyz") == http.StatusOK }, "not ready")
 			if address == "" {
 				address = d.BrokerAddr()
 			}
@@ -262,4 +263,28 @@ func TestAButtonAnswersOnThePage(t *testing.T) {
 	assert.Equal(t, http.StatusOK, b.touch(t, "http://"+d.Addr()+path))
 	by, _ := acknowledgedBy(t, d.Addr(), "bag-dry", "bag/p1")
 	assert.Equal(t, "keeper", by)
+}
+
+// What somebody answers while wickd is down the broker keeps, and it counts.
+func TestAnAnswerWhileWickdIsDown(t *testing.T) {
+	t.Parallel()
+	m := startMosquitto(t)
+	c := bench(t, strings.TrimSuffix(through(m), "}")+", ack: {topic: yard/answers, trusted: true}}")
+	data := t.TempDir()
+	d := run(t, daemon.Options{Config: c, Data: data})
+	s := connect(t, m.Address)
+	got := listen(t, m.Address)
+	d.eventually(func() bool { return get(t, d.Addr(), "/readyz") == http.StatusOK }, "not ready")
+	s.publish("bench/p1/moisture", "9.5")
+	var occurrence string
+	d.eventually(func() bool {
+		_, occurrence = acknowledgedBy(t, d.Addr(), "bag-dry", "bag/p1")
+		return occurrence != ""
+	}, "p1 is not dry")
+	require.NoError(t, d.end())
+	s.publish("yard/answers", `{"occurrence":"`+occurrence+`","by":"caretaker"}`)
+	d = run(t, daemon.Options{Config: c, Data: data})
+	assert.Equal(t, "acknowledged", next(t, got)["outcome"])
+	by, _ := acknowledgedBy(t, d.Addr(), "bag-dry", "bag/p1")
+	assert.Equal(t, "caretaker", by)
 }

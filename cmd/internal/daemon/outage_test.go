@@ -181,3 +181,22 @@ func TestASensorWithAWrongClock(t *testing.T) {
 	require.NoError(t, d.end())
 	assert.Equal(t, 6, goodReadings(t, data, "air/temperature"))
 }
+
+// While a clock that was put back has not caught up, the bags are watched: a dry
+// one is told of at once, and a replay tells the same.
+func TestBagsAreWatchedWhileTheClockIsBehind(t *testing.T) {
+	t.Parallel()
+	p := newPhone(t)
+	l := live(t, bench(t, embedded, p.section(), prompt))
+	l.begin()
+	l.until(1)
+	l.clock.move(-2 * time.Hour)
+	l.daemon.eventually(func() bool {
+		l.clock.move(time.Minute)
+		l.sensors.publish("bench/p2/moisture", "9.5")
+		return len(p.about("Bag p2 is dry")) > 0
+	}, "the phone is not told of a dry bag")
+	has(t, scrape(t, l.daemon), "wickd_clock_wrong 1\n")
+	l.end()
+	requireReplaysTheSame(t, l.config, l.data)
+}

@@ -114,7 +114,7 @@ func clockHealth(now time.Time, s ingest.Stats) (evidence string, wrong bool) {
 	case now.Before(clockSet):
 		return fmt.Sprintf("it says %s, which is long past", now.UTC().Format(time.DateOnly)), true
 	case s.ClockBehind > clockSlack:
-		return fmt.Sprintf("it was set back by %s; readings are stamped with the time before it until it has caught up", s.ClockBehind.Round(time.Second)), true
+		return fmt.Sprintf("it was set back by %s; wickd counts on from the time before, a little slower, until the clock has caught up", s.ClockBehind.Round(time.Second)), true
 	}
 	return "", false
 }

@@ -1,0 +1,90 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+
+	"wickd/ingest"
+	"wickd/model/design"
+)
+
+// restore brings back the last checkpoint and goes through the journal since.
+func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
+	c, ok, err := d.journal.Checkpoint(ctx, coreCheckpoint)
+	if err != nil {
+		return err
+	}
+	k := d.keeper
+	if ok {
+		if err := k.core.Load(c.Blob); err != nil {
+			// The site file was changed: what was learnt belongs to other bags.
+			d.o.Log.Warn("the saved state does not fit the site file; the model starts anew from the readings", "err", err)
+			if k.core, err = NewCore(d.coreOptions(physics)); err != nil {
+				return err
+			}
+		}
+		k.through, k.saved = c.Seq, c.At
+	}
+	from := k.through
+	k.through, err = ingest.Recover(ctx, d.journal, from, k)
+	if err != nil {
+		return fmt.Errorf("restore the state from the journal: %w", err)
+	}
+	k.mu.Lock()
+	k.publish()
+	k.mu.Unlock()
+	k.room = d.room
+	if w, ok, err := d.journal.Checkpoint(ctx, watchCheckpoint); err != nil {
+		return err
+	} else if ok {
+		if err := d.watch.engine.RestoreState(w.Blob); err != nil {
+			d.o.Log.Warn("the daemon's own alerts start anew", "err", err)
+		}
+	}
+	return nil
+}
+
+func (d *Daemon) buildIntake() (err error) {
+	ctx := context.Background()
+	if d.decoder, err = newDecoder(d.o.Config.Site); err != nil {
+		return err
+	}
+	d.decoder.counters, d.decoder.log = d.counters, d.o.Log
+	last, err := d.journal.LastReadings(ctx)
+	if err != nil {
+		return err
+	}
+	d.decoder.probe.Restore(last)
+	d.pipeline, err = ingest.New(ingest.Options{
+		Decoder: d.decoder, Journal: patient{timed{d.journal, d.counters}, d.room}, Sink: d.keeper, Clock: d.o.Clock, Log: d.o.Log,
+		Gaps: d.keeper.core.Gaps(), Listening: d.listening,
+	})
+	if err != nil {
+		return err
+	}
+	_, deaf, err := d.journal.Last(ctx)
+	if err != nil {
+		return err
+	}
+	if clock := d.keeper.core.Clock(); !clock.IsZero() && !clock.Before(deaf) {
+		deaf = clock.Add(1) // that mark has been evaluated
+	}
+	if d.source, err = newSource(d.o, d.pipeline, deaf, d.newAnswers(), d.newOversize()); err != nil {
+		return err
+	}
+	d.room.check(ctx)
+	return nil
+}
+
+// listening is asked by the pipeline, which there is before the source.
+func (d *Daemon) listening() bool {
+	_, _, listening := d.source.state()
+	return listening
+}
+
+func (d *Daemon) newOversize() *oversize {
+	return &oversize{log: d.o.Log, said: map[string]bool{}, count: d.counters.MessagesRefused.WithLabelValues("too-large").Inc}
+}
+
+// filled is told when the disk is full, and when it has room again.
+func (d *Daemon) filled(full bool) { d.source.fill(full) }

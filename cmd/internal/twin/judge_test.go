@@ -57,11 +57,22 @@ func TestAlertsAreSorted(t *testing.T) {
 		raised(4*time.Hour, alerts.BagDrying, "bag/b1"),               // of another channel
 		raised(5*time.Hour, alerts.ReservoirRunout, "reservoir/tank"), // the grower's business
 	}
+	w.every, w.unheard = 10*time.Minute, map[int]bool{}
+	w.heard = map[string][]time.Time{
+		"trial/bag/b2/moisture": {at.Add(5*time.Hour + 29*time.Minute), at.Add(6*time.Hour + 10*time.Minute)},
+		"trial/bag/b3/moisture": {at.Add(5*time.Hour + 45*time.Minute)},
+	}
+	w.Changed([]model.Transition{
+		raised(6*time.Hour, alerts.SensorSilent, "bag/b2/moisture"), // three messages lost
+		raised(6*time.Hour, alerts.SensorSilent, "bag/b3/moisture"), // but it spoke
+	})
 	var o Outcome
 	w.alerts(Trial{Wanted: []model.Condition{alerts.ChannelDry}, Excused: []model.Condition{alerts.BagDrying}}, &o)
 	assert.True(t, o.Found)
 	assert.Equal(t, 2*time.Hour, o.Delay)
-	require.Len(t, o.False, 2)
+	require.Len(t, o.False, 3)
+	assert.Equal(t, 1, o.Unheard)
+	assert.Equal(t, model.Subject("bag/b3/moisture"), o.False[2].Subject)
 	assert.Equal(t, model.Subject("bag/a1"), o.False[0].Subject)
 	assert.Equal(t, model.Subject("bag/b1"), o.False[1].Subject)
 }

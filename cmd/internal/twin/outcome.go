@@ -20,6 +20,7 @@ type Outcome struct {
 	As       string        // condition and cause of that alert
 	BagDays  float64       // judged
 	False    []model.Transition
+	Unheard  int       // sensors rightly called silent, for the link lost every message of three intervals
 	Uptake   []float64 // relative error of each sound bag from day 3 on
 	Water    sums      // error of the water content, m³/m³
 	WaterIn  share     // 90 % intervals of the water content that hold the truth
@@ -75,7 +76,7 @@ func benign(c model.Condition) bool {
 }
 
 func (w *witness) alerts(t Trial, o *Outcome) {
-	for _, a := range w.raised {
+	for i, a := range w.raised {
 		after := len(w.faults) > 0 && !a.Time.Before(w.at)
 		concerns := after && w.concerns(a.Subject)
 		switch {
@@ -83,6 +84,8 @@ func (w *witness) alerts(t Trial, o *Outcome) {
 			w.find(t, o, a)
 		case concerns && (slices.Contains(t.Excused, a.Condition)):
 		case after && t.Wanted == nil && slices.Contains(t.Excused, a.Condition):
+		case w.unheard[i]:
+			o.Unheard++
 		case benign(a.Condition) || a.Time.Before(start().Add(settled)):
 		default:
 			o.False = append(o.False, a)

@@ -39,7 +39,7 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	w := &witness{site: site, at: at, faults: faults}
+	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}}
 	core, err := daemon.NewCore(daemon.CoreOptions{Site: site, Design: physics, Horizon: horizon, Observer: w})
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
@@ -76,6 +76,7 @@ func feed(ctx context.Context, site *model.Site, truth *sim.Sim, core *daemon.Co
 		waiting = waiting[1:]
 		seq, moment = seq+1, moment+1
 		arrived := m.Time.Add(apart * time.Duration(moment))
+		w.heard[m.Topic] = append(w.heard[m.Topic], arrived)
 		return ingest.Record{Seq: seq, Message: ingest.Message{Arrived: arrived, Topic: m.Topic, Payload: m.Payload}}, true, nil
 	}
 	return ingest.Replay(ctx, next, decoder, ingest.SinkFunc(func(ctx context.Context, b ingest.Batch) error {

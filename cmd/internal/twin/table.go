@@ -96,6 +96,7 @@ func sum(cases []Case) total {
 			t.Uptake = append(t.Uptake, o.Uptake...)
 			t.Empty = append(t.Empty, o.Empty...)
 			t.Water.Sum, t.Water.Count = t.Water.Sum+o.Water.Sum, t.Water.Count+o.Water.Count
+			t.Unheard += o.Unheard
 			t.NIS.Sum, t.NIS.Count = t.NIS.Sum+o.NIS.Sum, t.NIS.Count+o.NIS.Count
 			t.WaterIn = t.WaterIn.plus(o.WaterIn)
 			t.UptakeIn = t.UptakeIn.plus(o.UptakeIn)
@@ -124,6 +125,7 @@ func summary(cases []Case) string {
 	}
 	out.WriteString("\n| over all trials of this bench | |\n|---|---|\n")
 	row("raised without cause, per 1000 bag-days", "%.2f (%d in %.0f)", 1000*float64(t.False)/t.BagDays, t.False, t.BagDays)
+	row("sensors called silent because the link lost all of three intervals", "%d", t.Unheard)
 	if n := len(t.Uptake); n > 0 {
 		row("uptake of a bag from day 3 on, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.Uptake, nil), 100*stat.Quantile(0.95, stat.Empirical, t.Uptake, nil))
 	}

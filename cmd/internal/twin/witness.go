@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"wickd/alerts"
 	"wickd/cmd/internal/daemon"
 	"wickd/model"
 	"wickd/model/sim"
@@ -19,6 +20,9 @@ type witness struct {
 	truth       []sim.Truth // after every step
 	hours       []model.Snapshot
 	raised      []model.Transition
+	unheard     map[int]bool           // of raised: a sensor of which nothing had come, for messages get lost
+	heard       map[string][]time.Time // when the messages of a topic arrived
+	every       time.Duration          // between messages of one sensor
 	consistency consistency
 }
 
@@ -28,9 +32,30 @@ var _ daemon.Observer = (*witness)(nil)
 func (w *witness) Changed(transitions []model.Transition) {
 	for _, t := range transitions {
 		if t.Kind == model.Raised && !t.Suppressed {
+			if t.Condition == alerts.SensorSilent && t.Time.Sub(w.lastOf(t.Subject, t.Time)) >= inARow*w.every {
+				w.unheard[len(w.raised)] = true
+			}
 			w.raised = append(w.raised, t)
 		}
 	}
+}
+
+// inARow is how many messages must be lost to call a sensor silent.
+const inARow = 3
+
+// lastOf is when the last message of a sensor before now arrived.
+func (w *witness) lastOf(sensor model.Subject, now time.Time) (last time.Time) {
+	for _, s := range w.site.AllSensors() {
+		if s.ID != sensor {
+			continue
+		}
+		for _, t := range w.heard[s.Topic] {
+			if t.Before(now) {
+				last = t
+			}
+		}
+	}
+	return last
 }
 
 // Reminded implements daemon.Observer: an alert told again is not another one.

@@ -208,3 +208,28 @@ func TestMarksAndTargetsThatAreNotStatedDecideNothing(t *testing.T) {
 		require.Empty(t, e.Step(noon.Add(time.Duration(i)*time.Hour), s))
 	}
 }
+
+// A bag is not called watered while its own probe, with nothing against it,
+// still reads dry; a probe that is blamed says nothing.
+func TestAProbeThatReadsDryHoldsTheAlert(t *testing.T) {
+	reads := func(s *model.Snapshot) { s.Sensors[0].Value = 0.22 }
+	blamed := func(s *model.Snapshot) { s.Sensors[0].Value, s.Sensors[0].Implausible = 0.22, true }
+	for name, tt := range map[string]struct {
+		then    trouble
+		cleared bool
+	}{"reads dry": {reads, false}, "is blamed": {blamed, true}, "reads wet": {func(*model.Snapshot) {}, true}} {
+		t.Run(name, func(t *testing.T) {
+			e, err := New(Options{Site: kestrel()})
+			require.NoError(t, err)
+			require.NotEmpty(t, e.Step(noon, with(noon, water(0, 0.24))))
+			cleared := false
+			for h := 1; h < 6; h++ {
+				now := noon.Add(time.Duration(h) * time.Hour)
+				for _, c := range e.Step(now, with(now, tt.then)) {
+					cleared = cleared || c.Condition == BagDry && c.Kind == model.Cleared
+				}
+			}
+			assert.Equal(t, tt.cleared, cleared)
+		})
+	}
+}

@@ -80,7 +80,7 @@ func bagDry(sc *scene, d *Definition) []finding {
 			return Verdict{State: Clear}
 		case !fresh(b.WaterContent):
 			return Verdict{State: Unknown}
-		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband):
+		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband && !sc.readsDry(b)):
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
 		}
 		return Verdict{State: Holds, Due: &b.Time, Cause: b.Cause, Message: model.Message{
@@ -114,6 +114,23 @@ func (sc *scene) watering(b *model.BagEstimate) string {
 		return "Water it by hand now, slowly, with nutrient solution"
 	}
 	return "Water it by hand now, slowly, with about " + litres(math.Max(volume, 0.1)) + " of nutrient solution"
+}
+
+// readsDry reports whether the probe itself, with nothing against it, still
+// reads below the limit: an estimate that has turned against it may not call off
+// a bag that dies if the estimate is wrong.
+func (sc *scene) readsDry(b *model.BagEstimate) bool {
+	if blamesProbe(b.Cause) {
+		return false
+	}
+	id := model.BagSubject(b.Bag).Sensor(model.Moisture)
+	for i := range sc.snap.Sensors {
+		s := &sc.snap.Sensors[i]
+		if s.Sensor == id {
+			return !s.Silent && !s.Stuck && !s.Implausible && !s.LastGood.IsZero() && s.Value < b.DryLimit
+		}
+	}
+	return false
 }
 
 func bagDrying(sc *scene, d *Definition) []finding {

@@ -31,6 +31,9 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 	if r.WhatIf != "" && r.Capture == "-" {
 		return usageError{errors.New("--what-if reads the recording twice: give it as a file, not on standard input")}
 	}
+	if sameFile(r.Records, r.Capture) {
+		return usageError{errors.New("--records would write over the recording itself; name another file")}
+	}
 	site, err := loadSite(r.Site, c)
 	if err != nil {
 		return err
@@ -62,6 +65,15 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 		return err
 	}
 	return r.compare(ctx, story, c)
+}
+
+func sameFile(a, b string) bool {
+	x, err := os.Stat(a)
+	if err != nil {
+		return false
+	}
+	y, err := os.Stat(b)
+	return err == nil && os.SameFile(x, y)
 }
 
 // replay feeds the recording through a core for one site.

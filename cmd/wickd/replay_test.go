@@ -100,3 +100,16 @@ func recordBench(t *testing.T) []byte {
 	require.NoError(t, z.Close())
 	return packed.Bytes()
 }
+
+func TestReplayKeepsItsRecording(t *testing.T) {
+	t.Parallel()
+	const line = `{"tst":"2026-06-01T00:00:00Z","topic":"bench/p1/moisture","payload":"52.0"}` + "\n"
+	file := filepath.Join(t.TempDir(), "capture.ndjson")
+	require.NoError(t, os.WriteFile(file, []byte(line), 0o600))
+	code, _, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--records", file, file)
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "write over the recording")
+	left, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, line, string(left))
+}

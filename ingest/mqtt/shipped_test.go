@@ -128,7 +128,7 @@ func TestShippedAccessList(t *testing.T) {
 	rec := newRecorder()
 	c := newClient(t, m.Address, rec, func(o *mqtt.Options) {
 		o.Username = "wickd"
-		o.Topics = []string{"kestrel/+/moisture", "cellar/#"}
+		o.Topics = []string{"yard/+/moisture", "cellar/#"}
 		o.Password = func() (string, error) { return "stale-secret", nil }
 	})
 	require.Eventually(t, func() bool { return strings.Contains(c.log.String(), "check the username") }, patience, pollEvery)
@@ -137,7 +137,7 @@ func TestShippedAccessList(t *testing.T) {
 
 	c = newClient(t, m.Address, rec, func(o *mqtt.Options) {
 		o.Username = "wickd"
-		o.Topics = []string{"kestrel/+/moisture", "cellar/#"}
+		o.Topics = []string{"yard/+/moisture", "cellar/#"}
 		o.Password = func() (string, error) { return "p-wickd", nil }
 	})
 	c.waitConnected(t)
@@ -153,10 +153,10 @@ func TestShippedAccessList(t *testing.T) {
 		s.waitConnected(t)
 		confirmed(t, s.send(topic, n, n)...)
 	}
-	publish("a1", "kestrel/b2/moisture", 1)  // another's
-	publish("a1", "kestrel/a1/moisture", 2)  // its own
+	publish("a1", "yard/b2/moisture", 1)     // another's
+	publish("a1", "yard/a1/moisture", 2)     // its own
 	publish("gateway", "cellar/moisture", 3) // outside
-	publish("gateway", "kestrel/b2/moisture", 4)
+	publish("gateway", "yard/b2/moisture", 4)
 	assert.Equal(t, []string{"2", "4"}, payloads(rec.wait(t, 2)))
 }
 

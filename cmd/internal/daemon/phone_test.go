@@ -11,6 +11,7 @@ import (
 	"sync"
 	"testing"
 
+	"wickd/cmd/internal/daemon"
 	"wickd/ingest/rig"
 
 	"github.com/stretchr/testify/assert"
@@ -125,4 +126,18 @@ func (b mailbox) picture(t testing.TB, about string) []byte {
 	}
 	require.FailNow(t, "no such mail", "%q", about)
 	return nil
+}
+
+// An address that cannot work is said at the start, not with the first alert.
+func TestAnAddressThatCannotWorkIsSaidAtOnce(t *testing.T) {
+	t.Parallel()
+	for name, url := range map[string]string{"no service": "foo://secret@x/y", "empty": ""} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			d := run(t, daemon.Options{Config: bench(t, embedded, `notify: {recipients: {keeper: {url_file: "`+secret(t, url)+`"}}}`)})
+			assert.Contains(t, d.log.String(), "this recipient cannot be told of anything")
+			assert.Contains(t, d.log.String(), "recipient=keeper")
+			assert.NotContains(t, d.log.String(), "secret@")
+		})
+	}
 }

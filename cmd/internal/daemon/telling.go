@@ -3,6 +3,7 @@ package daemon
 import (
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"time"
 
 	"wickd/alerts"
@@ -50,9 +51,25 @@ func (d *Daemon) recipients() []notify.Recipient {
 	return out
 }
 
+// reachable says at once, and not with the first alert, when the address of a
+// recipient cannot be read or names no service. It may still be put right while
+// wickd runs.
+func (d *Daemon) reachable(r notify.Recipient) {
+	url, err := r.URL()
+	if err == nil && !strings.HasPrefix(url, "matrix") { // which would log in
+		err = notify.NewURLSender(notify.DefaultTimeout).Check(url)
+	}
+	if err != nil {
+		d.o.Log.Error("this recipient cannot be told of anything; see deploy/site.yaml for the form of an address", "recipient", r.ID, "err", err)
+	}
+}
+
 func (d *Daemon) buildNotify() (err error) {
 	if len(d.keeper.recipients) == 0 {
 		return nil
+	}
+	for _, r := range d.keeper.recipients {
+		d.reachable(r)
 	}
 	d.notify, err = notify.New(notify.Options{
 		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),

@@ -90,7 +90,7 @@ func (t DrainTest) check() error {
 	case !(t.Volume >= 0.1 && t.Volume <= 100):
 		return fmt.Errorf("drain test: %g L of medium; 0.1 to 100 L serve", t.Volume)
 	case len(t.Drained) == 0:
-		return errors.New("drain test: no drained weight; let it drain for an hour, outlet open, and weigh")
+		return errors.New("drain test: no drained weight; let it drain for two hours, outlet open, and weigh")
 	case !(t.water(t.Saturated) > 0.3 && t.water(t.Saturated) <= 1):
 		return fmt.Errorf("drain test: saturated holds %.0f %% of the volume; check weights (g) and volume (L)", 100*t.water(t.Saturated))
 	case t.ScaleSD < 0 || math.IsNaN(t.ScaleSD):

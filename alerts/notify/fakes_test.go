@@ -168,6 +168,7 @@ func (p *post) failWith(fail func(url string) error) {
 
 // house is a dispatcher with its outbox and post, inside a synctest bubble.
 type house struct {
+	beforeRun  func() // with the dispatcher made and not running; nil: nothing
 	t          *testing.T
 	clock      func() time.Time
 	outbox     *shelf
@@ -192,8 +193,11 @@ func (h *house) open() {
 	require.NoError(h.t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
-	go func() { done <- d.Run(ctx) }()
 	h.d = d
+	if h.beforeRun != nil {
+		h.beforeRun()
+	}
+	go func() { done <- d.Run(ctx) }()
 	h.stop = func() {
 		cancel()
 		require.NoError(h.t, <-done)

@@ -13,8 +13,8 @@ import (
 func TestMoving(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h := newHouse(t, person("phone"))
+		h.beforeRun = func() { assert.Error(t, h.d.Moving(h.clock()), "nothing has been done yet") }
 		h.open()
-		assert.Error(t, h.d.Moving(h.clock()), "nothing has been done yet")
 		time.Sleep(time.Second)
 		assert.NoError(t, h.d.Moving(h.clock()))
 

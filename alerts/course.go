@@ -15,9 +15,6 @@ const drifting = 3
 // the next round.
 const driftAhead = 72 * time.Hour
 
-// plainWater, mS/cm: tap water has as much (common practice).
-const plainWater = 0.4
-
 func courseConditions() []Definition {
 	return []Definition{{
 		Condition: ECDrift, Kind: model.KindReservoir, Priority: model.PriorityLow,
@@ -45,14 +42,17 @@ func ecDrift(sc *scene, d *Definition) []finding {
 		if !fresh(r.EC) {
 			return Verdict{State: Unknown}
 		}
-		band := ecBand(target)
+		band := target.ECBand()
+		if c.Cause == "" {
+			return relief(held, "EC of reservoir %s drifts no more: %s", r.Reservoir, ecText(r.EC.Value))
+		}
 		limit := target.EC + math.Copysign(band, c.Rate)
 		if held { // the deadband: it must come to lie that far within
 			limit -= math.Copysign(math.Min(d.Deadband, band/2), c.Rate)
 		}
 		at := sc.now.Add(time.Duration((limit - r.EC.Value) / c.Rate * 24 * float64(time.Hour)))
 		inside := math.Abs(r.EC.Value-target.EC) <= band
-		if c.Cause == "" || math.Abs(c.Rate) < drifting*c.SD || !inside || at.Sub(sc.now) > max(sc.horizon, driftAhead) {
+		if math.Abs(c.Rate) < drifting*c.SD || !inside || at.Sub(sc.now) > max(sc.horizon, driftAhead) {
 			return relief(held, "EC of reservoir %s drifts no more: %s", r.Reservoir, ecText(r.EC.Value))
 		}
 		return Verdict{State: Holds, Due: &at, Cause: c.Cause, Message: model.Message{
@@ -69,7 +69,7 @@ func ecDrift(sc *scene, d *Definition) []finding {
 func topUp(c model.Course) string {
 	const works = "; \"wickd mix top-up\" works out how strong to come back to the target."
 	switch {
-	case c.Cause == model.CauseWaterOverFeed && c.Leaving < plainWater:
+	case c.Cause == model.CauseWaterOverFeed && c.Leaving < model.PlainWaterEC:
 		return "Then top up with plain water, since hardly anything else leaves" + works
 	case c.Cause == model.CauseWaterOverFeed:
 		return "Then top up with a weaker solution: about " + ecText(c.Leaving) + ", the strength of what leaves, keeps the EC where it is" + works
@@ -79,14 +79,6 @@ func topUp(c model.Course) string {
 		return "Do not correct the solution before that."
 	}
 	return "\"wickd mix correct\" works out what to add."
-}
-
-// ecBand is half the band about the EC's target.
-func ecBand(t model.Target) float64 {
-	if t.ECTolerance > 0 {
-		return t.ECTolerance
-	}
-	return math.Max(ecBandShare*t.EC, ecBandLeast)
 }
 
 // whyOffTarget is the likely reason why the EC lies off its target, high or

@@ -9,11 +9,6 @@ import (
 )
 
 const (
-	// The band about the EC target where the site file gives none: a hand meter
-	// and a grower's mixing agree to about a tenth, so 15 % and at least
-	// 0.2 mS/cm (common practice).
-	ecBandShare = 0.15
-	ecBandLeast = 0.2
 	// pH 0.5 either side keeps a target of 6.0 within 5.5–6.5, where all
 	// nutrients stay available (common practice).
 	phBand = 0.5
@@ -68,7 +63,7 @@ func solutionConditions() []Definition {
 
 func ecOffTarget(sc *scene, d *Definition) []finding {
 	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
-		target, band := built.Target.EC, ecBand(built.Target)
+		target, band := built.Target.EC, built.Target.ECBand()
 		if target <= 0 {
 			return Verdict{State: Clear}
 		}

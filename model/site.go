@@ -112,6 +112,21 @@ type Target struct {
 	ECTolerance, PHTolerance float64 // half-width of the band
 }
 
+// ECBand is half the band about the EC's target, mS/cm. Where the site file
+// gives none: a hand meter and a grower's mixing agree to about a tenth, so 15 %
+// and at least 0.2 mS/cm (common practice).
+func (t Target) ECBand() float64 {
+	const share, least = 0.15, 0.2
+	if t.ECTolerance > 0 {
+		return t.ECTolerance
+	}
+	return max(share*t.EC, least)
+}
+
+// PlainWaterEC, mS/cm, is where water without feed is taken to lie: soft to
+// middling tap water has 0.1 to 0.6 (common practice).
+const PlainWaterEC = 0.35
+
 // Reservoir holds the solution that channels are fed from.
 type Reservoir struct {
 	ID          string

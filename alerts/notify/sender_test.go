@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"wickd/ingest/rig"
 	"wickd/model"
 )
 
@@ -81,7 +82,7 @@ func TestPushCarriesTitleAndPriority(t *testing.T) {
 }
 
 func TestReasons(t *testing.T) {
-	closed := closedPort(t)
+	closed := rig.FreeAddress(t)
 	silent := silentPort(t)
 	status := func(code int) string { return "generic+" + newHook(t, code).URL + "/x" }
 	tests := map[string]struct {
@@ -122,13 +123,6 @@ func TestReasons(t *testing.T) {
 	}
 }
 
-func closedPort(t *testing.T) string {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
-}
-
 // silentPort accepts and never says a word.
 func silentPort(t *testing.T) string {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
@@ -158,7 +152,7 @@ func tlsServer(t *testing.T) *httptest.Server {
 // send fails: unreachable, refused by the service, or not understood.
 func TestNoSecretInAnError(t *testing.T) {
 	const secret = "tOkEn5ecret0815"
-	closed := closedPort(t)
+	closed := rig.FreeAddress(t)
 	tests := []string{
 		"smtp://" + secret + ":pw" + secret + "@" + closed + "/?from=a@example.com&to=" + secret + "@example.com",
 		"smtp://user:" + secret + "@" + closed + "/?to=b@example.com",

@@ -1,14 +1,12 @@
 package notify
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"io"
 	"net/http"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -17,43 +15,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"wickd/ingest/rig"
 	"wickd/model"
 )
 
 // sink is a real mail server with an HTTP interface to what it took.
 type sink struct{ smtp, http string }
 
-// startSink runs mailpit, from the path or from WICKD_MAILPIT. Without it the
-// test is skipped, but not where CI is true.
-func startSink(t *testing.T, args ...string) sink {
+func startSink(t *testing.T, args ...string) (s sink) {
 	t.Helper()
-	program := os.Getenv("WICKD_MAILPIT")
-	if program == "" {
-		var err error
-		if program, err = exec.LookPath("mailpit"); err != nil {
-			if os.Getenv("CI") == "true" {
-				t.Fatal("mailpit is not installed, and CI must not skip the mail tests")
-			}
-			t.Skip("mailpit is not installed: put it on the path or name it in WICKD_MAILPIT")
-		}
-	}
-	s := sink{smtp: closedPort(t), http: closedPort(t)}
-	var output bytes.Buffer
-	cmd := exec.Command(program, append([]string{"--smtp", s.smtp, "--listen", s.http, "--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check"}, args...)...)
-	cmd.Stdout, cmd.Stderr = &output, &output
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	require.Eventually(t, func() bool {
-		r, err := http.Get("http://" + s.http + "/readyz")
-		if err != nil {
-			return false
-		}
-		r.Body.Close()
-		return r.StatusCode == http.StatusOK
-	}, 10*time.Second, 50*time.Millisecond, "mailpit does not start: %s", &output)
+	s.smtp, s.http = rig.StartMailpit(t, args...)
 	return s
 }
 
@@ -183,7 +154,7 @@ func TestMailWithAWrongPassword(t *testing.T) {
 // first: nothing is lost and nothing comes twice.
 func TestFromTransitionToMail(t *testing.T) {
 	s := startSink(t)
-	later := closedPort(t)
+	later := rig.FreeAddress(t)
 	target := later
 	recipient := Recipient{ID: "mail", MinPriority: model.PriorityHigh, URL: func() (string, error) {
 		return "smtp://" + target + "/?from=wickd@example.com&to=grower@example.com", nil

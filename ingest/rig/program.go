@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math/rand/v2"
 	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"strconv"
@@ -67,6 +68,34 @@ func Listening(t testing.TB, address string, log *Log) {
 		}
 		return err == nil
 	}, patience, pollIt, "nobody listens at %s: %s", address, log)
+}
+
+// Start runs a program until the end of the test.
+func Start(t testing.TB, program string, args ...string) *Log {
+	t.Helper()
+	log := &Log{}
+	cmd := exec.Command(program, args...)
+	cmd.Stdout, cmd.Stderr = log, log
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+	})
+	return log
+}
+
+// Ready waits until a URL answers with 200.
+func Ready(t testing.TB, url string, log *Log) {
+	t.Helper()
+	client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+	require.Eventually(t, func() bool {
+		r, err := client.Get(url)
+		if err != nil {
+			return false
+		}
+		_ = r.Body.Close()
+		return r.StatusCode == http.StatusOK
+	}, patience, pollIt, "%s does not answer: %s", url, log)
 }
 
 // Log keeps what a program prints. It is safe for concurrent use.

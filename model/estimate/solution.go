@@ -21,9 +21,6 @@ const (
 	// the level: what was poured in has mixed through then, and plants have not
 	// yet changed it.
 	mixedFrom, mixedTo = 20 * time.Minute, 2 * time.Hour
-	// ecPlain is the EC of plain water, mS/cm: soft to middling tap water has
-	// 0.1 to 0.6 (common practice).
-	ecPlain = 0.35
 	// ecGain is by how much probes err that were calibrated some weeks ago,
 	// relative (common practice).
 	ecGain = 0.03
@@ -165,7 +162,7 @@ func (r *reservoir) observePH(t time.Time, v float64) (late bool) {
 func dosed(t time.Time, from, to float64, target model.Target) pour {
 	p := &model.Poured{At: t, By: to - from, Evidence: fmt.Sprintf(
 		"the EC went from %.2f to %.2f mS/cm at once, and no refill was seen: concentrate or water was stirred in, or the probe was moved", from, to)}
-	if target.EC > 0 && math.Abs(to-target.EC) > ecBand(target) {
+	if target.EC > 0 && math.Abs(to-target.EC) > target.ECBand() {
 		p.Cause = model.CauseWrongDose
 	}
 	return pour{At: t, ECBefore: from, Judged: p, Final: true}
@@ -197,21 +194,12 @@ func (r *reservoir) judgeRefill(now time.Time) {
 	judged, err := solution.JudgeRefill(solution.Refill{
 		VolumeBefore: p.Before, VolumeAfter: p.After, VolumeSD: p.VolumeSD,
 		ECBefore: p.ECBefore, ECAfter: after, ECSD: math.Sqrt(r.EC.Noise.Variance / float64(n)),
-		WaterEC: ecPlain, Target: target.EC, Band: ecBand(target),
+		WaterEC: model.PlainWaterEC, Target: target.EC, Band: target.ECBand(),
 	})
 	if err != nil {
 		return // nothing was poured in that a balance could be made of
 	}
 	p.Judged = &model.Poured{At: p.At, Litres: judged.Litres, EC: judged.EC, SD: judged.ECSD, By: after - p.ECBefore, Cause: causeOf(judged.Reason), Evidence: judged.Evidence}
-}
-
-// ecBand is half the band about the EC's target where the site file gives none:
-// what alerts take, too.
-func ecBand(t model.Target) float64 {
-	if t.ECTolerance > 0 {
-		return t.ECTolerance
-	}
-	return math.Max(0.15*t.EC, 0.2)
 }
 
 // causeOf is empty for what is as it should be or cannot be told.

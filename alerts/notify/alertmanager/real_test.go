@@ -1,15 +1,10 @@
 package alertmanager_test
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
-	"net"
 	"net/http"
 	"net/http/httptest"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -19,6 +14,7 @@ import (
 
 	"wickd/alerts"
 	"wickd/alerts/notify/alertmanager"
+	"wickd/ingest/rig"
 	"wickd/model"
 )
 
@@ -61,45 +57,6 @@ func (p *people) all() []told {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return append([]told(nil), p.heard...)
-}
-
-// start runs a real Alertmanager that tells at once. Without one the test is
-// skipped, but not where CI is true.
-func start(t *testing.T, p *people) (url string) {
-	t.Helper()
-	program, err := exec.LookPath("prometheus-alertmanager")
-	if err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("prometheus-alertmanager is not installed, and CI must test against the real one")
-		}
-		t.Skip("prometheus-alertmanager is not installed: nothing is tested against it here")
-	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	address := l.Addr().String()
-	require.NoError(t, l.Close())
-	dir := t.TempDir()
-	file := filepath.Join(dir, "alertmanager.yml")
-	require.NoError(t, os.WriteFile(file, []byte(`route: {receiver: people, group_by: [alertname, subject], group_wait: 50ms, group_interval: 100ms}
-receivers: [{name: people, webhook_configs: [{url: "`+p.server.URL+`"}]}]
-`), 0o600))
-	var log bytes.Buffer
-	cmd := exec.Command(program, "--config.file="+file, "--storage.path="+dir, "--web.listen-address="+address, "--cluster.listen-address=")
-	cmd.Stdout, cmd.Stderr = &log, &log
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	require.Eventually(t, func() bool {
-		r, err := http.Get("http://" + address + "/-/ready")
-		if err != nil {
-			return false
-		}
-		_ = r.Body.Close()
-		return r.StatusCode == http.StatusOK
-	}, patience, 20*time.Millisecond, "it does not start")
-	return "http://" + address
 }
 
 // standing is what stands, for a pusher.
@@ -154,7 +111,7 @@ func push(t *testing.T, o alertmanager.Options) (p *alertmanager.Pusher, stop fu
 // over; one that is acknowledged does not end.
 func TestRealAlertmanager(t *testing.T) {
 	people := newPeople(t)
-	url := start(t, people)
+	url := rig.StartAlertmanager(t, people.server.URL)
 	raised := time.Now().Add(-time.Minute).UTC().Truncate(time.Millisecond)
 	world := &standing{}
 	world.set(dry("p1", raised), dry("p2", raised))
@@ -209,7 +166,7 @@ const lives = 4
 // What wickd no longer says ends by itself, after its last end.
 func TestRealAlertmanagerWithoutWickd(t *testing.T) {
 	people := newPeople(t)
-	url := start(t, people)
+	url := rig.StartAlertmanager(t, people.server.URL)
 	world := &standing{}
 	world.set(dry("p1", time.Now()))
 	_, stop := push(t, alertmanager.Options{URL: url, Standing: world.list, Every: 100 * time.Millisecond})

@@ -4,9 +4,6 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/http/httptest"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"sync"
 	"testing"
 
@@ -21,7 +18,6 @@ import (
 // page, and so does that it has water again.
 func TestADryBagReachesAnAlertmanager(t *testing.T) {
 	t.Parallel()
-	program := rig.Program(t, "prometheus-alertmanager")
 	var mu sync.Mutex
 	heard := map[string]string{} // status: address of the page
 	people := httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
@@ -44,22 +40,9 @@ func TestADryBagReachesAnAlertmanager(t *testing.T) {
 		}
 	}))
 	t.Cleanup(people.Close)
-	address, dir := rig.FreeAddress(t), t.TempDir()
-	file := filepath.Join(dir, "alertmanager.yml")
-	require.NoError(t, os.WriteFile(file, []byte(`route: {receiver: people, group_by: [alertname, subject], group_wait: 50ms, group_interval: 100ms}
-receivers: [{name: people, webhook_configs: [{url: "`+people.URL+`"}]}]
-`), 0o600))
-	var log rig.Log
-	cmd := exec.Command(program, "--config.file="+file, "--storage.path="+dir, "--web.listen-address="+address, "--cluster.listen-address=")
-	cmd.Stdout, cmd.Stderr = &log, &log
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	rig.Listening(t, address, &log)
+	manager := rig.StartAlertmanager(t, people.URL)
 
-	d := run(t, daemon.Options{Config: bench(t, embedded, `notify: {alertmanager: {url: "http://`+address+`"}, page_url: "https://yard.example"}
+	d := run(t, daemon.Options{Config: bench(t, embedded, `notify: {alertmanager: {url: "`+manager+`"}, page_url: "https://yard.example"}
 alerts: {conditions: {bag-dry: {off_delay: 0 s}}}`)})
 	s := connect(t, d.BrokerAddr())
 	said := func(status string) func() bool {

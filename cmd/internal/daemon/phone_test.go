@@ -5,8 +5,6 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -68,25 +66,9 @@ func (p *phone) about(text string) []note {
 // mailbox is a real mail server.
 type mailbox struct{ smtp, http string }
 
-func startMailbox(t testing.TB) mailbox {
+func startMailbox(t testing.TB) (b mailbox) {
 	t.Helper()
-	b := mailbox{rig.FreeAddress(t), rig.FreeAddress(t)}
-	cmd := exec.Command(rig.Program(t, "mailpit"), "--smtp", b.smtp, "--listen", b.http,
-		"--database", filepath.Join(t.TempDir(), "mail.db"), "--disable-version-check")
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	require.Eventually(t, func() bool {
-		client := http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
-		r, err := client.Get("http://" + b.http + "/readyz")
-		if err != nil {
-			return false
-		}
-		_ = r.Body.Close()
-		return r.StatusCode == http.StatusOK
-	}, patience, pollIt, "mailpit does not start")
+	b.smtp, b.http = rig.StartMailpit(t)
 	return b
 }
 

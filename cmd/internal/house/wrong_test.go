@@ -35,6 +35,8 @@ func TestSideways(t *testing.T) {
 		"ingest into the alerts":        {"ingest/journal/a.go", `package journal; import "wickd/alerts"`, "ingest may not import wickd/alerts"},
 		"the physics into ingest":       {"model/sim/a.go", `package sim; import "wickd/ingest/mqtt"`, "model may not import"},
 		"a test is bound too":           {"alerts/a_test.go", `package alerts; import "wickd/ingest"`, "alerts may not import"},
+		"a test's server":               {"alerts/a_test.go", `package alerts; import "wickd/ingest/rig"`, ""},
+		"a test's server in the house":  {"alerts/a.go", `package alerts; import "wickd/ingest/rig"`, "alerts may not import"},
 		"up into the shell":             {"ingest/a.go", `package ingest; import "wickd/cmd/internal/config"`, "ingest may not import"},
 		"deploy into the shell":         {"deploy/a.go", `package deploy; import "wickd/model"`, ""},
 		"deploy into the alerts":        {"deploy/a.go", `package deploy; import "wickd/alerts"`, "deploy may not import"},

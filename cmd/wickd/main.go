@@ -48,6 +48,10 @@ type console struct {
 // errQuiet ends with exit code 1 after everything was said.
 var errQuiet = errors.New("failed")
 
+// errFile ends a run with exit code 2 after every mistake in the site file was
+// said: a service manager need not try it again.
+var errFile = errors.New("the site file is wrong")
+
 // usageError is a mistake on the command line.
 type usageError struct{ error }
 
@@ -92,6 +96,8 @@ func execute(ctx context.Context, args []string, c console) int {
 		return exitDone
 	case errors.As(err, &usage):
 		return refuse(c, err)
+	case errors.Is(err, errFile):
+		return exitUsage
 	case errors.Is(err, errQuiet):
 		return exitFailed
 	}

@@ -12,7 +12,7 @@ import (
 
 type recipeCommand struct {
 	Target   ionsFlag   `required:"" placeholder:"IONS" help:"The solution in mmol/L: 'K 6, Ca 4, Mg 2, NH4 1, P 1, S 2'. Nitrate balances the charges unless NO3 is given."`
-	Water    ionsFlag   `placeholder:"IONS" help:"What the water brings in mmol/L, from its report: 'Ca 1.5, Mg 0.3, HCO3 3'."`
+	Water    ionsFlag   `placeholder:"IONS" help:"What the water brings in mmol/L, from its report: 'Ca 1.3, Mg 0.3, Na 0.4, Cl 0.3, S 0.15, HCO3 3'."`
 	Acid     string     `default:"nitric" enum:"nitric,phosphoric,sulfuric" placeholder:"ACID" help:"The acid that neutralises its HCO3: nitric (as when left out), phosphoric or sulfuric."`
 	Traces   tracesFlag `placeholder:"ELEMENTS" help:"Micronutrients in mg/L: 'Fe 1.5, Mn 0.5, B 0.3, Zn 0.1, Cu 0.05, Mo 0.05'."`
 	Dilution numberFlag `placeholder:"N" help:"Litres of solution from a litre of each stock; 100 when left out."`

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -19,7 +20,10 @@ type runCommand struct {
 
 func (r runCommand) Run(ctx context.Context, c console) error {
 	site, err := loadSite(r.Site, c)
-	if err != nil {
+	switch {
+	case errors.Is(err, errQuiet):
+		return errFile // starting it again would not help
+	case err != nil:
 		return err
 	}
 	version, revision := build()
@@ -28,7 +32,10 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 		Version: version, Revision: revision,
 		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log})),
 	})
-	if err != nil {
+	switch {
+	case errors.Is(err, daemon.ErrOptions):
+		return usageError{err}
+	case err != nil:
 		return err
 	}
 	if addr := d.BrokerAddr(); addr != "" {

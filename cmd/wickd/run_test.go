@@ -157,3 +157,18 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 	y.run()
 	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
 }
+
+// What a service manager would meet again at every start ends with 2.
+func TestAWrongSiteIsNotTriedAgain(t *testing.T) {
+	t.Parallel()
+	bad := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(bad, []byte("site: {nam: Kestrel Yard}\n"), 0o600))
+	data := filepath.Join(t.TempDir(), "data")
+	code, _, complaint := command(t, "run", "--site", bad, "--data", data)
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "site.yaml:1:8")
+	code, _, complaint = command(t, "run", "--site", "testdata/bench/site.yaml", "--data", data, "--keep", "3 d")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "--keep")
+	assert.NoDirExists(t, data)
+}

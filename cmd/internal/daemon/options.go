@@ -53,7 +53,7 @@ func (o Options) withDefaults() (Options, error) {
 		o.Keep = defaultKeep
 	}
 	if o.Keep < leastKeep {
-		return o, errors.Join(ErrOptions, fmt.Errorf("the journal cannot be kept for %g days: 30 days is the least", o.Keep.Hours()/24))
+		return o, errors.Join(ErrOptions, fmt.Errorf("the journal cannot be kept for %g days (--keep): 30 days is the least, for example 400 d", o.Keep.Hours()/24))
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

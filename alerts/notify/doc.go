@@ -24,7 +24,7 @@
 // where the service takes one, its signed address where it fetches one, and
 // buttons where the service shows them ([Links]); the text is whole without.
 //
-//	mail            the picture under the text; a route of our own, see sendMail
+//	mail            the picture under the text; by a mail library, see sendMail
 //	signal          the picture beside the text
 //	ntfy            the picture's address (Attach), the page's (Click), buttons (Actions)
 //	webhook, JSON   the addresses of page and picture

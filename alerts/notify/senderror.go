@@ -12,6 +12,7 @@ import (
 	"syscall"
 
 	"github.com/nicholas-fedor/shoutrrr/pkg/util/jsonclient"
+	gomail "github.com/wneessen/go-mail"
 )
 
 // Reason says in one word why a message was not delivered.
@@ -89,6 +90,10 @@ func codeOf(err error) int {
 	if errors.As(err, &reply) {
 		return reply.Code
 	}
+	var undelivered *gomail.SendError
+	if errors.As(err, &undelivered) && undelivered.ErrorCode() != 0 {
+		return undelivered.ErrorCode()
+	}
 	var response jsonclient.Error
 	if errors.As(err, &response) && response.StatusCode != 0 {
 		return response.StatusCode
@@ -101,7 +106,7 @@ func codeOf(err error) int {
 }
 
 func unconnected(text string) bool {
-	for _, sign := range []string{"connection refused", "no such host", "connection reset", "unreachable", "eof", "certificate", "tls:"} {
+	for _, sign := range []string{"connection refused", "no such host", "connection reset", "unreachable", "eof", "certificate", "tls:", "starttls"} {
 		if strings.Contains(text, sign) {
 			return true
 		}

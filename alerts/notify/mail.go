@@ -21,7 +21,7 @@ import (
 func sendMail(ctx context.Context, to *smtp.Config, m Message) error {
 	c := to.Clone()
 	c.FixEmailTags()
-	client, err := gomail.NewClient(c.Host, connection(ctx, c)...)
+	client, err := gomail.NewClient(c.Host, connection(c)...)
 	if err != nil {
 		return err
 	}
@@ -44,20 +44,17 @@ func sendMail(ctx context.Context, to *smtp.Config, m Message) error {
 
 // connection says how to reach the server: encrypted as the URL asks, and
 // logged in as it says.
-func connection(ctx context.Context, c smtp.Config) []gomail.Option {
+func connection(c smtp.Config) []gomail.Option {
 	host := c.ClientHost
 	if host == "auto" {
 		host = "localhost" // the name of a board in a greenhouse tells a server nothing
 	}
 	options := []gomail.Option{
-		gomail.WithPort(int(c.Port)), gomail.WithHELO(host), gomail.WithTLSPolicy(policy(c)),
+		gomail.WithPort(int(c.Port)), gomail.WithHELO(host), gomail.WithTLSPolicy(policy(c)), gomail.WithTimeout(DefaultTimeout),
 		gomail.WithTLSConfig(&tls.Config{ServerName: c.Host, MinVersion: tls.VersionTLS12, InsecureSkipVerify: c.SkipTLSVerify}),
 	}
 	if c.Encryption == smtp.EncImplicitTLS || c.Encryption == smtp.EncAuto && c.Port == smtp.ImplicitTLSPort {
 		options = append(options, gomail.WithSSL())
-	}
-	if deadline, ok := ctx.Deadline(); ok {
-		options = append(options, gomail.WithTimeout(time.Until(deadline)))
 	}
 	kind, ok := map[string]gomail.SMTPAuthType{
 		smtp.AuthPlain.String():   gomail.SMTPAuthPlain, // refuses to go unencrypted

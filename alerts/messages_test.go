@@ -68,6 +68,10 @@ func TestMessages(t *testing.T) {
 			r.PH.Value = 6.8
 			r.PHCourse = model.Course{Rate: 0.12, SD: 0.01, Over: 5 * 24 * time.Hour, Cause: model.CauseNitrateUptake, Evidence: "pH moves by +0.12 a day: plants that take nitrate leave bicarbonate"}
 		})}},
+		{"ph-off-target, hard water", []trouble{solution(func(r *model.ReservoirEstimate) {
+			r.PH.Value = 6.8
+			r.PHCourse = model.Course{Rate: 0.12, SD: 0.01, Over: 5 * 24 * time.Hour, Cause: model.CauseHardWater, Evidence: "pH moves by +0.12 a day: top-up water brings 0.05 meq/L of alkalinity a day, which by itself makes +0.11 ± 0.03 a day, 92 % of it; neutralise it with acid before it goes in"}
+		})}},
 		{"ph-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 6.8 })}},
 		{"ph-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.PH.Value = 4.9 })}},
 		{"solution-warm", []trouble{solution(func(r *model.ReservoirEstimate) { r.Temperature.Value = 28.3 })}},

@@ -13,8 +13,10 @@ const (
 	// plants take of it is not measured, so more certainty than two in three is
 	// not to be had before harm is done.
 	saltCredible = 0.65
-	// rootsHotDefault, °C: above it roots of most vegetables stop growing, and
-	// dark film in the sun passes it easily (common practice).
+	// rootsHotDefault, °C. Roots of most vegetables grow best at 20 to 30 °C and
+	// slow down between 30 and 35 °C (reviews of Cooper 1973, Root Temperature and
+	// Plant Growth, and McMichael & Burke 1998, HortScience 33:947 [M]: from memory,
+	// and crops differ by some 5 K either way). Dark film in the sun passes it easily.
 	rootsHotDefault = 30
 )
 
@@ -49,21 +51,24 @@ func rootConditions() []Definition {
 	}
 }
 
+// usualLimit says what the limit rests on where the site file gives none.
+const usualLimit = "The limit is the usual one; crops differ by some 5 °C, so set max_temperature of the bag if you know yours"
+
 func rootsHot(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
 		if !fresh(b.Temperature) {
 			return Verdict{State: Unknown}
 		}
-		limit := float64(rootsHotDefault)
+		limit, rests := float64(rootsHotDefault), usualLimit
 		if built, ok := sc.site.BagByID(b.Bag); ok && built.MaxTemp > 0 {
-			limit = built.MaxTemp
+			limit, rests = built.MaxTemp, ""
 		}
 		if above(b.Temperature.Value, limit, d.Deadband, held) == Clear {
 			return relief(held, "Bag %s is cool enough again: %.0f °C", b.Bag, b.Temperature.Value)
 		}
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s is too hot at its roots: %.0f °C, limit %.0f °C", b.Bag, b.Temperature.Value, limit),
-			Why:      sentences("Hot roots take up less and soon die", oxygenText(b.Temperature.Value, b.Oxygen)),
+			Why:      sentences("Hot roots take up less and soon die", oxygenText(b.Temperature.Value, b.Oxygen), rests),
 			Action:   "Shade the bag from the sun or cover it with white film, and open vents. Do not let it dry: water carries the heat away.",
 		}}
 	})

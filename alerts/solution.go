@@ -83,20 +83,28 @@ func ecOffTarget(sc *scene, d *Definition) []finding {
 		if r.EC.Value > target {
 			v.Message.Headline = fmt.Sprintf("EC of reservoir %s is too high: %s, target %s", r.Reservoir, ecText(r.EC.Value), ecText(target))
 			v.Message.Why = sentences(fmt.Sprintf("The band is %s to %s. In strong solution roots cannot draw water", ecText(target-band), ecText(target+band)), evidence)
-			v.Message.Action = "Measure with a hand meter first. Then thin it with plain water" + thinning(r, target) + ", stir, wait half an hour and measure again."
+			v.Message.Action = "Measure with a hand meter first. Then thin it with plain water" + thinning(r, built) + ", stir, wait half an hour and measure again."
 			v.Message.Caution = cautionMains
 		}
 		return v
 	})
 }
 
-// thinning says how much plain water brings the solution to its target, by
-// mass balance of the salt with water of no EC: V·(EC/target − 1).
-func thinning(r *model.ReservoirEstimate, target float64) string {
+// thinning says how much plain water brings the solution to its target, by the
+// balance of its salt: V·(EC − target)/(target − water), with water of no EC
+// where the site file states none.
+func thinning(r *model.ReservoirEstimate, built model.Reservoir) string {
 	if !fresh(r.Volume) || r.Volume.Value <= 0 {
 		return ""
 	}
-	return ", about " + litres(r.Volume.Value*(r.EC.Value/target-1)) + " if there is room (more if the water is hard)"
+	target, water, more := built.Target.EC, 0.0, " (more if the water is hard)"
+	if built.Water != nil {
+		water, more = built.Water.EC, ""
+	}
+	if target <= water {
+		return ""
+	}
+	return ", about " + litres(r.Volume.Value*(r.EC.Value-target)/(target-water)) + " if there is room" + more
 }
 
 func phOffTarget(sc *scene, d *Definition) []finding {
@@ -114,15 +122,16 @@ func phOffTarget(sc *scene, d *Definition) []finding {
 		if above(math.Abs(r.PH.Value-target), band, math.Min(d.Deadband, band/2), held) == Clear {
 			return relief(held, "pH of reservoir %s is right again: %.1f", r.Reservoir, r.PH.Value)
 		}
-		v := Verdict{State: Holds, Message: model.Message{
+		cause, evidence := whyPHOff(r, r.PH.Value > target)
+		v := Verdict{State: Holds, Cause: cause, Message: model.Message{
 			Headline: fmt.Sprintf("pH of reservoir %s is too high: %.1f, target %.1f", r.Reservoir, r.PH.Value, target),
-			Why:      sentences(fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale", target-band, target+band), phEvidence(r, true)),
-			Action:   "Check the probe in fresh buffer first. Then add a little diluted pH-down, stir, wait half an hour and measure again.",
+			Why:      sentences(fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale", target-band, target+band), evidence),
+			Action:   "Check the probe in fresh buffer first. Then add a little diluted pH-down, stir, wait half an hour and measure again." + neutralising(cause),
 			Caution:  cautionAcid,
 		}}
 		if r.PH.Value < target {
 			v.Message.Headline = fmt.Sprintf("pH of reservoir %s is too low: %.1f, target %.1f", r.Reservoir, r.PH.Value, target)
-			v.Message.Why = sentences(fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up", target-band, target+band), phEvidence(r, false))
+			v.Message.Why = sentences(fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up", target-band, target+band), evidence)
 			v.Message.Action = "Check the probe in fresh buffer first. Then add a little diluted pH-up, stir, wait half an hour and measure again."
 			v.Message.Caution = cautionAlkali
 		}
@@ -130,12 +139,20 @@ func phOffTarget(sc *scene, d *Definition) []finding {
 	})
 }
 
-// phEvidence is what the course of the pH says of why it is high or low.
-func phEvidence(r *model.ReservoirEstimate, high bool) string {
-	if c := r.PHCourse; c.Cause != "" && (c.Rate > 0) == high {
-		return c.Evidence
+// neutralising says what stops a pH that the water raises.
+func neutralising(c model.Cause) string {
+	if c != model.CauseHardWater {
+		return ""
 	}
-	return ""
+	return " \"wickd mix top-up\" counts the water's alkalinity and says how much acid each top-up takes."
+}
+
+// whyPHOff is what the course of the pH says of why it is high or low.
+func whyPHOff(r *model.ReservoirEstimate, high bool) (model.Cause, string) {
+	if c := r.PHCourse; c.Cause != "" && (c.Rate > 0) == high {
+		return c.Cause, c.Evidence
+	}
+	return "", ""
 }
 
 func solutionWarm(sc *scene, d *Definition) []finding {

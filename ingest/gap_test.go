@@ -128,3 +128,34 @@ func TestABacklogWaitsForTheConnection(t *testing.T) {
 	assert.Equal(t, live, tell(recovered(t, dir, 0)), "restart")
 	assert.Equal(t, live, tell(replayed(t, dir)), "export and replay")
 }
+
+// A board without a clock of its own hears the time long after it was started:
+// the months that its clock skips are no silence of the sensors, live, after a
+// restart and in a replay.
+func TestAClockThatIsSetAheadLeavesAGap(t *testing.T) {
+	dir := t.TempDir()
+	r := newRig(t, dir, start, journal.Hooks{}, func(o *ingest.Options) {
+		o.Elapsed = func(from, to time.Time) time.Duration { return min(to.Sub(from), time.Second) }
+	})
+	r.send("yard/a", "1")
+	r.tick()
+	before := r.clock()
+	r.advance(90 * 24 * time.Hour)
+	r.send("yard/a", "2")
+	r.tick()
+	r.advance(8 * time.Second) // a step that a time server takes
+	r.send("yard/a", "3")
+	r.drain()
+	var gaps []ingest.Gap
+	for i, e := range r.sink.events {
+		if e.Gap != nil {
+			gaps = append(gaps, *e.Gap)
+			assert.Nil(t, r.sink.events[i-1].Record, "after the tick before it")
+			require.NotNil(t, r.sink.events[i+1].Record)
+			assert.Equal(t, "2", string(r.sink.events[i+1].Record.Message.Payload))
+		}
+	}
+	assert.Equal(t, []ingest.Gap{{From: before, To: before.Add(90*24*time.Hour + time.Millisecond)}}, gaps)
+	assert.Equal(t, tell(r.sink.events), tell(recovered(t, dir, 0)), "restart")
+	assert.Equal(t, tell(r.sink.events), tell(replayed(t, dir)), "export and replay")
+}

@@ -17,6 +17,9 @@ type Options struct {
 	Journal Journal
 	Sink    Sink
 	Clock   func() time.Time // the wall clock; default time.Now
+	// Elapsed is how much time passed between two times of Clock, by one that
+	// nobody sets. Default: their difference, which of times of time.Now is that.
+	Elapsed func(from, to time.Time) time.Duration
 
 	MaxBatch int           // messages in one commit; default 1000
 	MaxQueue int           // items waiting to be committed; default 4096
@@ -70,6 +73,9 @@ func New(opts Options) (*Pipeline, error) {
 	}
 	if opts.Clock == nil {
 		opts.Clock = time.Now
+	}
+	if opts.Elapsed == nil {
+		opts.Elapsed = elapsed
 	}
 	if opts.Listening == nil {
 		opts.Listening = func() bool { return true }

@@ -17,6 +17,7 @@ func (p *Pipeline) resume(ctx context.Context) error {
 		return err
 	}
 	p.stamper = NewStamper(arrived)
+	p.stamper.elapsed = p.opts.Elapsed
 	p.through = seq
 	if err := p.learn(ctx, seq-learnFrom); err != nil {
 		return err

@@ -84,12 +84,25 @@ func (p *Pipeline) enter(ctx context.Context, it item) error {
 		it.gap = &Gap{From: from, To: later(from, it.gap.To)}
 	}
 	it.at = p.stamp()
+	if leapt := p.stamper.Leapt(); leapt != (Gap{}) {
+		p.opts.Log.Warn("the clock was set ahead, or the machine slept: nothing is concluded from the time between", "from", leapt.From, "to", leapt.To)
+		if it.gap != nil {
+			leapt = leapt.Join(*it.gap)
+			it.gap = &leapt
+		} else if err := p.put(ctx, item{at: it.at, gap: &leapt}); err != nil {
+			return err
+		}
+	}
 	if it.gap != nil && p.stamper.Behind() > 0 {
 		it.gap.To = it.at // its end by the clock lies in what has been stamped already
 	}
 	if it.message != nil {
 		it.message.Arrived, it.message.Taken = it.at, time.Time{}
 	}
+	return p.put(ctx, it)
+}
+
+func (p *Pipeline) put(ctx context.Context, it item) error {
 	select {
 	case p.queue <- it:
 		return nil

@@ -127,6 +127,13 @@ func (t Target) ECBand() float64 {
 // middling tap water has 0.1 to 0.6 (common practice).
 const PlainWaterEC = 0.35
 
+// Water is what a reservoir is filled up with, before any feed.
+type Water struct {
+	EC         float64 // mS/cm at 25 °C; rain has next to none
+	PH         float64 // 0: not stated
+	Alkalinity float64 // meq/L; 1 meq/L is 50.04 mg/L CaCO₃ or 2.8 °dH
+}
+
 // Reservoir holds the solution that channels are fed from.
 type Reservoir struct {
 	ID          string
@@ -134,12 +141,22 @@ type Reservoir struct {
 	Full, Empty float64 // level, mm; at Empty the channels are no longer fed
 	Low         float64 // level at which a refill is due, mm
 	Target      Target
+	Water       *Water  // nil: not stated
 	Open        float64 // surface of solution open to the air, m², that of its channels included; 0: covered
 	MaxTemp     float64 // solution temperature above which roots suffer, °C; 0: default
 	// FloatValve says that a valve keeps the level: it no longer tells what was
 	// drawn.
 	FloatValve bool
 	Sensors    []Sensor // in the order level, ec, ph, temperature
+}
+
+// WaterEC is the EC of what it is filled up with, mS/cm: as stated, or plain
+// water's.
+func (r Reservoir) WaterEC() float64 {
+	if r.Water != nil {
+		return r.Water.EC
+	}
+	return PlainWaterEC
 }
 
 // Channel is a trough of solution that bags lie over.

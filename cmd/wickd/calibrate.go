@@ -22,7 +22,7 @@ type calibrateCommand struct {
 // Help is shown under the flags' own help.
 func (calibrateCommand) Help() string {
 	return `Readings come from a file of comma-separated values whose first line names the
-columns; lines that begin with # are passed over. Without a file wickd asks for
+columns (semicolons or tabs do too); lines that begin with # are passed over. Without a file wickd asks for
 them, or takes the same from standard input. What it prints is YAML to paste into
 the site file, with how far to trust it.`
 }
@@ -53,6 +53,14 @@ func (f readings) read(c console, columns []column) (sheet, error) {
 		return sheet{}, err
 	}
 	return s, nil
+}
+
+// unfit is the end of a calibration that must not be used; nil: it serves.
+func unfit(what, why string) error {
+	if why == "" {
+		return nil
+	}
+	return fmt.Errorf("calibrate %s: nothing to put into the site file: %s", what, why)
 }
 
 // terminal says that a person types into a file.

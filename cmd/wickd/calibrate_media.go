@@ -1,15 +1,14 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
 
 	"wickd/cmd/internal/plot"
+	"wickd/model/calibration"
 	"wickd/model/hydraulics"
-	"wickd/model/solution/calibration"
 )
 
 type calibrateMedia struct {
@@ -67,13 +66,10 @@ func (k calibrateMedia) Run(c console) error {
 	if err != nil {
 		return err
 	}
-	if k.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(mediaDocumentOf(m, like, files))
+	if err := c.answer(k.JSON, mediaDocumentOf(m, like, files), k.text(m, like)+filesText(k.Plot, files)); err != nil {
+		return err
 	}
-	_, err = c.out.Write([]byte(k.text(m, like) + filesText(k.Plot, files)))
-	return err
+	return unfit("media", m.Unfit)
 }
 
 func (k calibrateMedia) test(s sheet) (calibration.DrainTest, error) {
@@ -141,6 +137,9 @@ func (k calibrateMedia) text(m calibration.Medium, like hydraulics.TypicalMedium
 	for _, note := range m.Notes {
 		b.WriteString(paragraph(note, 0, 0))
 	}
+	if m.Unfit != "" {
+		return b.String()
+	}
 	fmt.Fprintf(&b, "\nInto the site file:\n\nmedia:\n  %s:\n    retention: {residual: %s, saturated: %s, alpha: %s /cm, n: %s}\n    conductivity: %s cm/h # not measured: typical of %s\n",
 		k.Name, digits(m.Curve.ResidualTheta, 3), digits(m.Curve.SaturatedTheta, 3), digits(m.Curve.Alpha, 3), digits(m.Curve.N, 4), digits(like.Material.Ks, 3), like.Name)
 	return b.String()
@@ -164,6 +163,7 @@ type mediaDocument struct {
 	Like         string     `json:"conductivity_typical_of"`
 	Misfit       float64    `json:"misfit"`
 	Notes        []string   `json:"notes,omitempty"`
+	Unfit        string     `json:"unfit,omitempty"` // why none of it must be used
 	Pictures     []string   `json:"pictures,omitempty"`
 }
 
@@ -174,7 +174,7 @@ func mediaDocumentOf(m calibration.Medium, like hydraulics.TypicalMedium, files 
 	return mediaDocument{
 		Porosity: pair(m.Porosity), Container: pair(m.Container), Air: pair(m.Air), AirAt1kPa: pair(m.AirAt1kPa), Easy: pair(m.Easy), Buffer: pair(m.Buffer),
 		Residual: m.Curve.ResidualTheta, Saturated: m.Curve.SaturatedTheta, Alpha: m.Curve.Alpha, AlphaBand: [2]float64{alphaLow, alphaHigh},
-		N: m.Curve.N, NBand: [2]float64{nLow, nHigh}, Conductivity: m.Curve.Ks, Like: like.Name, Misfit: m.Misfit, Notes: m.Notes, Pictures: files,
+		N: m.Curve.N, NBand: [2]float64{nLow, nHigh}, Conductivity: m.Curve.Ks, Like: like.Name, Misfit: m.Misfit, Notes: m.Notes, Unfit: m.Unfit, Pictures: files,
 	}
 }
 

@@ -1,14 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
 
 	"wickd/cmd/internal/plot"
-	"wickd/model/solution/calibration"
+	"wickd/model/calibration"
 	"wickd/model/unit"
 )
 
@@ -61,7 +60,7 @@ or take two points whose water you know, air-dry medium and just drained:
 
 // probeDocument is what calibrate probe --json prints.
 type probeDocument struct {
-	Calibrate  [][2]float64 `json:"calibrate"` // raw, % of the volume
+	Calibrate  [][2]float64 `json:"calibrate,omitempty"` // raw, % of the volume
 	Unit       string       `json:"unit"`
 	Residuals  []float64    `json:"residuals_percent"`
 	Scatter    *float64     `json:"scatter_percent"`
@@ -69,6 +68,7 @@ type probeDocument struct {
 	R2         float64      `json:"r2"`
 	Curved     bool         `json:"curved"`
 	Notes      []string     `json:"notes,omitempty"`
+	Unfit      string       `json:"unfit,omitempty"` // why there is no calibrate
 	Pictures   []string     `json:"pictures,omitempty"`
 }
 
@@ -97,13 +97,10 @@ func (k calibrateProbe) Run(c console) error {
 	if err != nil {
 		return err
 	}
-	if k.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(probeDocumentOf(m, files))
+	if err := c.answer(k.JSON, probeDocumentOf(m, files), probeText(pairs, m)+filesText(k.Plot, files)); err != nil {
+		return err
 	}
-	_, err = c.out.Write([]byte(probeText(pairs, m) + filesText(k.Plot, files)))
-	return err
+	return unfit("probe", m.Unfit)
 }
 
 // hint says how weights are given when a file has them unasked.
@@ -130,9 +127,11 @@ func (k calibrateProbe) pairs(s sheet, byWeight bool) ([]calibration.Reading, er
 }
 
 func probeDocumentOf(m calibration.Moisture, files []string) probeDocument {
-	d := probeDocument{Unit: "%", R2: m.R2, Curved: m.Curved, Notes: m.Notes, Pictures: files}
+	d := probeDocument{Unit: "%", R2: m.R2, Curved: m.Curved, Notes: m.Notes, Unfit: m.Unfit, Pictures: files}
 	for _, p := range m.Points {
-		d.Calibrate = append(d.Calibrate, [2]float64{p.Raw, 100 * p.Value})
+		if m.Unfit == "" {
+			d.Calibrate = append(d.Calibrate, [2]float64{p.Raw, 100 * p.Value})
+		}
 	}
 	for _, r := range m.Residuals {
 		d.Residuals = append(d.Residuals, 100*r)
@@ -163,6 +162,9 @@ func probeText(pairs []calibration.Reading, m calibration.Moisture) string {
 	}
 	for _, n := range m.Notes {
 		b.WriteString(paragraph(n, 0, 0))
+	}
+	if m.Unfit != "" {
+		return b.String()
 	}
 	fmt.Fprintf(&b, "\nInto the site file, at the bag's moisture:\n\n  unit: \"%%\"\n  %s\n", yamlPoints(m.Points, 100))
 	return b.String()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -39,10 +40,18 @@ const (
 )
 
 // readSheet reads comma-separated values whose first line names the columns, in
-// any order. Every mistake names its line.
+// any order. Every mistake names its line. Semicolons or tabs may part them too,
+// as spreadsheets write them where the comma is a decimal point; then a comma in
+// a number is one.
 func readSheet(name string, from io.Reader, columns []column) (sheet, error) {
-	r := csv.NewReader(io.LimitReader(from, maxSheet))
-	r.Comment, r.TrimLeadingSpace, r.FieldsPerRecord = '#', true, -1
+	text, err := io.ReadAll(io.LimitReader(from, maxSheet))
+	if err != nil {
+		return sheet{}, fmt.Errorf("read %s: %w", name, err)
+	}
+	text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	r := csv.NewReader(bytes.NewReader(text))
+	r.Comma = parting(text)
+	r.Comment, r.TrimLeadingSpace, r.FieldsPerRecord = '#', r.Comma != '\t', -1
 	header, err := r.Read()
 	if err != nil {
 		if errors.Is(err, io.EOF) {
@@ -71,11 +80,41 @@ func readSheet(name string, from io.Reader, columns []column) (sheet, error) {
 		if len(record) > len(order) {
 			return sheet{}, fmt.Errorf("%s: %d figures for %d columns; decimals are written with a point", where, len(record), len(order))
 		}
+		if r.Comma != ',' {
+			pointed(record)
+		}
 		given, err := newRow(where, record, order)
 		if err != nil {
 			return sheet{}, err
 		}
 		s.rows = append(s.rows, given)
+	}
+}
+
+// parting is what parts the columns, by the line that names them.
+func parting(text []byte) rune {
+	for line := range bytes.Lines(text) {
+		switch {
+		case len(bytes.TrimSpace(line)) == 0 || line[0] == '#':
+			continue
+		case bytes.ContainsRune(line, ','):
+			return ','
+		case bytes.ContainsRune(line, ';'):
+			return ';'
+		case bytes.ContainsRune(line, '\t'):
+			return '\t'
+		}
+		break
+	}
+	return ','
+}
+
+// pointed writes decimal commas as points, where a comma parts nothing.
+func pointed(record []string) {
+	for i, field := range record {
+		if strings.Count(field, ",") == 1 && !strings.Contains(field, ".") {
+			record[i] = strings.Replace(field, ",", ".", 1)
+		}
 	}
 }
 

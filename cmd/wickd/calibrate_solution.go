@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -57,7 +56,7 @@ func (k calibrateEC) Run(c console) error {
 	if err != nil {
 		return err
 	}
-	what := probeKind{title: "EC probe", file: "calibration-ec", unit: "mS/cm", place: "at the reservoir's ec"}
+	what := probeKind{command: "ec", title: "EC probe", file: "calibration-ec", unit: "mS/cm", place: "at the reservoir's ec"}
 	if !k.Compensates {
 		what.more = "  compensate: {}\n"
 	}
@@ -82,7 +81,7 @@ func (k calibratePH) Run(c console) error {
 	if err != nil {
 		return err
 	}
-	what := probeKind{title: "pH probe", file: "calibration-ph", unit: "pH", place: "at the reservoir's ph"}
+	what := probeKind{command: "ph", title: "pH probe", file: "calibration-ph", unit: "pH", place: "at the reservoir's ph"}
 	return k.report(c, what, fit, len(all), func(i int) (string, float64) {
 		return fmt.Sprintf("pH %.2f at %s °C", all[i].Buffer, digits(all[i].Temperature, 3)), all[i].Raw
 	})
@@ -90,13 +89,13 @@ func (k calibratePH) Run(c console) error {
 
 // probeKind is what a report calls its probe.
 type probeKind struct {
-	title, file, unit, place string
-	more                     string // a further line for the site file
+	command, title, file, unit, place string
+	more                              string // a further line for the site file
 }
 
 // fitDocument is what calibrate ec and ph print with --json.
 type fitDocument struct {
-	Calibrate [][2]float64          `json:"calibrate"`
+	Calibrate [][2]float64          `json:"calibrate,omitempty"`
 	Unit      string                `json:"unit"`
 	Residuals []float64             `json:"residuals"`
 	Verdict   solution.ProbeVerdict `json:"verdict"`
@@ -121,17 +120,18 @@ func (f readings) report(c console, what probeKind, fit solution.ProbeFit, count
 	if err != nil {
 		return err
 	}
-	if f.JSON {
-		d := fitDocument{Unit: what.unit, Residuals: fit.Residuals[:count], Verdict: fit.Verdict, Evidence: fit.Evidence, Pictures: files}
+	d := fitDocument{Unit: what.unit, Residuals: fit.Residuals[:count], Verdict: fit.Verdict, Evidence: fit.Evidence, Pictures: files}
+	why := fmt.Sprintf("the probe is %s: %s", fit.Verdict, fit.Evidence)
+	if fit.Verdict.Serves() {
+		why = ""
 		for _, p := range fit.Points {
 			d.Calibrate = append(d.Calibrate, [2]float64{p.Raw, p.Value})
 		}
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(d)
 	}
-	_, err = c.out.Write([]byte(fitText(what, fit, marks) + filesText(f.Plot, files)))
-	return err
+	if err := c.answer(f.JSON, d, fitText(what, fit, marks)+filesText(f.Plot, files)); err != nil {
+		return err
+	}
+	return unfit(what.command, why)
 }
 
 func fitText(what probeKind, fit solution.ProbeFit, marks []plot.Mark) string {
@@ -142,11 +142,14 @@ func fitText(what probeKind, fit solution.ProbeFit, marks []plot.Mark) string {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t\n", m.Name, digits(m.X, 5), digits(m.Y, 4), signed(fit.Residuals[i], 3))
 	}
 	_ = t.Flush()
+	if !fit.Verdict.Serves() {
+		return b.String()
+	}
 	b.WriteString("\n" + paragraph(fmt.Sprintf("The probe is %s: %s.", fit.Verdict, fit.Evidence), 0, 0))
 	if len(marks) < 3 {
 		b.WriteString(paragraph("So few readings show no error of their own; a further one would.", 0, 0))
 	}
-	if fit.Verdict == solution.ProbeStrange || fit.Verdict == solution.ProbeWorn {
+	if fit.Verdict == solution.ProbeWorn {
 		b.WriteString(paragraph("Put this to use only when a second try comes out the same.", 0, 0))
 	}
 	fmt.Fprintf(&b, "\nInto the site file, %s:\n\n  unit: %s\n  %s\n%s", what.place, what.unit, yamlPoints(fit.Points, 1), what.more)

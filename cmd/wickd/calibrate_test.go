@@ -144,6 +144,63 @@ func TestCalibrateRefuses(t *testing.T) {
 	}
 }
 
+// A fit that nobody should use ends with 1, shows how far off each reading is,
+// says what to measure again, and has no line to paste.
+func TestCalibrateRefusesAHopelessFit(t *testing.T) {
+	probe := []string{"calibrate", "probe", "testdata/calibrate/hopeless/probe.csv"}
+	media := []string{"calibrate", "media", "testdata/calibrate/hopeless/media.csv", "--height", "15cm", "--volume", "2.5L"}
+	tests := map[string]struct {
+		args []string
+		want string
+	}{
+		"flat":      {probe, "a flat line does as well"},
+		"scattered": {[]string{"calibrate", "probe", "testdata/calibrate/hopeless/scattered.csv"}, "reading 4 lies farthest off, by -19.8 %: look at that one first"},
+		"unmoved":   {[]string{"calibrate", "probe", "testdata/calibrate/hopeless/unmoved.csv"}, "moves by less than 1 %"},
+		"gains":     {media, "a pot cannot gain water when it hangs higher"},
+		"dead pH":   {[]string{"calibrate", "ph", "testdata/calibrate/hopeless/ph.csv"}, "the probe is dead: slope 6.6 % of Nernst"},
+		"fouled EC": {[]string{"calibrate", "ec", "testdata/calibrate/hopeless/ec.csv"}, "the probe is strange: no line joins its readings, they lie up to 0."},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, tt.args...)
+			assert.Equal(t, exitFailed, code)
+			assert.Contains(t, complaint, "nothing to put into the site file")
+			assert.Contains(t, complaint, tt.want)
+			for _, yaml := range []string{"calibrate:", "retention:", "Into the site file"} {
+				assert.NotContains(t, out, yaml)
+			}
+			assert.NotEmpty(t, out)
+			code, out, _ = command(t, append(tt.args, "--json")...)
+			assert.Equal(t, exitFailed, code)
+			var doc map[string]any
+			require.NoError(t, json.Unmarshal([]byte(out), &doc))
+			assert.NotContains(t, doc, "calibrate")
+		})
+	}
+}
+
+// Spreadsheets part columns with semicolons or tabs where the comma is a decimal
+// point, and some write a mark before the first line.
+func TestSheetFromASpreadsheet(t *testing.T) {
+	columns := []column{{name: "raw"}, {name: "weight_g"}}
+	want := map[string]float64{"raw": 1150.5, "weight_g": 6420}
+	for name, text := range map[string]string{
+		"semicolons": "raw;weight_g\n1150,5;6420\n",
+		"tabs":       "\ufeff# bag p2, one a day\nraw\tweight_g\n1150,5\t6420\n",
+		"points":     "\n raw ; weight_g\r\n1150.5; 6420\r\n",
+		"commas":     "\ufeffraw,weight_g\n1150.5,6420\n",
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := readSheet("f", strings.NewReader(text), columns)
+			require.NoError(t, err)
+			require.Len(t, s.rows, 1)
+			assert.Equal(t, want, s.rows[0].numbers)
+		})
+	}
+	_, err := readSheet("f", strings.NewReader("raw;weight_g\n1.150,5;6420\n"), columns)
+	assert.ErrorContains(t, err, "f:2: raw")
+}
+
 // A person is asked, a mistake is asked again, and an empty answer ends it.
 func TestAskSheet(t *testing.T) {
 	columns := []column{{name: "buffer", question: "buffer"}, {name: "reading", question: "sent"}}
@@ -163,7 +220,7 @@ func TestAskSheet(t *testing.T) {
 // A sheet that is taken holds, line by line, what was written; one that is
 // refused leaves nothing.
 func FuzzSheet(f *testing.F) {
-	for _, s := range []string{"raw,weight_g\n1,2\n", "weight_g,raw\n2,1\n", "raw\n", "raw,weight_g\n1,nan\n", "raw,weight_g\n\"1\",2,3\n", "#\nraw,weight_g\n 1 ,2e3\n", "\xff,\"\n"} {
+	for _, s := range []string{"raw,weight_g\n1,2\n", "weight_g,raw\n2,1\n", "raw\n", "raw,weight_g\n1,nan\n", "raw,weight_g\n\"1\",2,3\n", "#\nraw,weight_g\n 1 ,2e3\n", "\xff,\"\n", "raw;weight_g\n1,5;2\n", "\ufeffraw\tweight_g\n1,5\t2.5\n", "# a;b\nraw;weight_g\n1;2,3,4\n"} {
 		f.Add(s)
 	}
 	columns := []column{{name: "raw"}, {name: "weight_g"}, {name: "note", words: []string{"wet", "dry"}, optional: true}}

@@ -1,10 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"reflect"
+	"time"
 
 	"wickd/cmd/internal/config"
 	"wickd/model/design"
@@ -28,11 +28,11 @@ type verdict struct {
 }
 
 func (k checkCommand) Run(c console) error {
-	site, err := config.Load(k.File)
+	site, err := readSite(k.File)
 	var problems config.Problems
 	if errors.As(err, &problems) {
 		if k.JSON {
-			return errors.Join(k.write(c, verdict{Problems: problems}), errQuiet)
+			return errors.Join(c.document(verdict{Problems: problems}), errQuiet)
 		}
 		fmt.Fprintln(c.err, problems.Error())
 		return errQuiet
@@ -40,6 +40,7 @@ func (k checkCommand) Run(c console) error {
 	if err != nil {
 		return err
 	}
+	site.Warnings = append(site.Warnings, site.Ahead(time.Now())...)
 	if k.Alerts {
 		return k.alerts(c, site)
 	}
@@ -56,19 +57,11 @@ func (k checkCommand) Run(c console) error {
 		return err
 	}
 	if k.JSON {
-		return k.write(c, verdict{OK: true, Warnings: site.Warnings, Report: &report, Pictures: files})
+		return c.document(verdict{OK: true, Warnings: site.Warnings, Report: &report, Pictures: files})
 	}
-	for _, w := range site.Warnings {
-		fmt.Fprintln(c.err, "warning:", w.String())
-	}
+	warn(c, site.Warnings)
 	_, err = c.out.Write([]byte(checkText(report) + filesText(k.Plot, files)))
 	return err
-}
-
-func (k checkCommand) write(c console, v verdict) error {
-	e := json.NewEncoder(c.out)
-	e.SetIndent("", "  ")
-	return e.Encode(v)
 }
 
 // pictures writes those of every kind of bag, when they are asked for.

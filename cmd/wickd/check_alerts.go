@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -33,13 +32,7 @@ func (k checkCommand) alerts(c console, site *config.Config) error {
 		_, changed := overrides[d.Condition]
 		table = append(table, rationalised{d, alerts.Above(d.Condition), engine.OutOfService(d.Condition), changed})
 	}
-	if k.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(table)
-	}
-	_, err = c.out.Write([]byte(alertsText(site.Site.Name, table)))
-	return err
+	return c.answer(k.JSON, table, alertsText(site.Site.Name, table))
 }
 
 func alertsText(site string, table []rationalised) string {

@@ -46,6 +46,26 @@ func TestCheckSaysWhatAFloatValveCosts(t *testing.T) {
 	}
 }
 
+// A day of planting that lies ahead may be next week's plan and may be a wrong
+// year: check says where it stands, and goes on.
+func TestCheckWarnsOfADayAhead(t *testing.T) {
+	t.Parallel()
+	const planted = "planted: 2026-04-10"
+	file, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	require.Contains(t, string(file), planted)
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(site, []byte(strings.Replace(string(file), planted, "planted: 2099-04-10\n    flushed: 2020-01-02", 1)), 0o600))
+	code, out, complaint := command(t, "check", site)
+	require.Equal(t, exitDone, code, complaint)
+	assert.NotEmpty(t, out)
+	assert.Contains(t, complaint, "site.yaml:38:14: bags[0].planted: 2099-04-10 lies ahead, until then the plants are taken for newly planted ones; is it the right year?")
+	assert.NotContains(t, complaint, "flushed")
+	code, out, _ = command(t, "check", "--json", site)
+	require.Equal(t, exitDone, code)
+	assert.Contains(t, out, "2099-04-10 lies ahead")
+}
+
 // The keys that other programs rely on, and the pictures of a kind of bag.
 func TestCheckForMachines(t *testing.T) {
 	t.Parallel()

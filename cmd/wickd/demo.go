@@ -42,6 +42,9 @@ func (d demoCommand) Run(ctx context.Context, c console) error {
 	if d.For < 0 || !(d.Speed >= 1 && d.Speed <= 36000) {
 		return usageError{errors.New("--for cannot be negative, and --speed lies between 1 and 36000")}
 	}
+	if err := address(d.Listen); err != nil {
+		return err
+	}
 	dir, remove, err := c.scratch.make("wickd-demo-")
 	if err != nil {
 		return err

@@ -71,7 +71,8 @@ func execute(ctx context.Context, args []string, c console) int {
 	left := false
 	parser, err := kong.New(&cli,
 		kong.Name("wickd"),
-		kong.Description("Watches wicking grow bags: what each drinks, when it will be dry, what is wrong and what to do."),
+		kong.Description("Watches wicking grow bags: what each drinks, when it will be dry, what is wrong and what to do."+
+			"\n\nExit codes: 0 done; 1 it failed, or what it was given cannot be used; 2 wrong usage, and a wrong site file where run is given one."),
 		kong.Writers(c.out, c.err),
 		kong.Exit(func(int) { left = true }),
 		kong.BindTo(ctx, (*context.Context)(nil)),
@@ -82,7 +83,7 @@ func execute(ctx context.Context, args []string, c console) int {
 		fmt.Fprintln(c.err, "wickd:", err)
 		return exitFailed
 	}
-	parsed, err := parser.Parse(args)
+	parsed, err := parser.Parse(negatives(args))
 	switch {
 	case left:
 		return exitDone // --help has been shown

@@ -2,14 +2,9 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 
-	"wickd/cmd/internal/web"
-	"wickd/model"
-	"wickd/model/design"
 	"wickd/model/solution"
 )
 
@@ -37,9 +32,9 @@ type mixFlags struct {
 	TargetEC ecFlag     `name:"target-ec" placeholder:"EC" help:"1.4mS/cm."`
 	TargetPH numberFlag `name:"target-ph" placeholder:"PH" help:"5.8; without it the pH is left alone."`
 
-	WaterEC    ecFlag         `name:"water-ec" placeholder:"EC" help:"EC of the water you add: 0.4mS/cm; 0 (rain) when left out."`
+	WaterEC    ecFlag         `name:"water-ec" placeholder:"EC" help:"EC of the water you add: 0.4mS/cm; that of the site file or the daemon, or 0 (rain), when left out."`
 	WaterPH    numberFlag     `name:"water-ph" placeholder:"PH" help:"Its pH; 7.5 when left out."`
-	Alkalinity alkalinityFlag `placeholder:"AMOUNT" help:"Its alkalinity: '150 mg/L CaCO3', 3meq/L or 8°dH; 0 (rain) when left out."`
+	Alkalinity alkalinityFlag `placeholder:"AMOUNT" help:"Its alkalinity: '150 mg/L CaCO3', 3mmol/L or 8°dH; that of the site file or the daemon, or 0 (rain), when left out."`
 
 	Stock  []stockFlag `sep:"none" placeholder:"NAME=EC" help:"A concentrate, by the EC in mS/cm that 1 mL in a litre adds: A=0.11. Once for each; they are dosed in equal parts."`
 	Stocks string      `type:"path" placeholder:"FILE" help:"The concentrates of 'wickd mix recipe --json' instead."`
@@ -58,9 +53,41 @@ type (
 
 // Help is shown under the flags' own help.
 func (topUpCommand) Help() string {
-	return `  wickd mix top-up --volume 120L --ec 1.6mS/cm --ph 6.4 --full 200L --target-ec 1.4mS/cm --target-ph 5.8
-      --water-ec 0.4mS/cm --alkalinity 3meq/L --stock A=0.11 --stock B=0.09 --acid 'phosphoric 85%'
-  wickd mix top-up --reservoir tank --site site.yaml --stocks stocks.json --acid 'nitric 38%'`
+	return `With what you measured yourself, or with what the running daemon measures:
+
+  wickd mix top-up --volume 120L --ec 1.6mS/cm --ph 6.4 --full 200L \
+      --target-ec 1.4mS/cm --target-ph 5.8 --water-ec 0.4mS/cm \
+      --alkalinity 3meq/L --stock A=0.11 --stock B=0.09 --acid 'phosphoric 85%'
+  wickd mix top-up --reservoir tank --site site.yaml --stocks stocks.json \
+      --acid 'nitric 38%'`
+}
+
+// Help is shown under the flags' own help.
+func (correctCommand) Help() string {
+	return `The strength and the pH, or the pH alone:
+
+  wickd mix correct --volume 120L --full 200L --ec 1.9mS/cm --ph 6.9 \
+      --target-ec 1.4mS/cm --target-ph 5.8 --water-ec 0.4mS/cm \
+      --alkalinity 3meq/L --acid 'nitric 38%'
+  wickd mix correct --volume 120L --ec 1.4mS/cm --ph 5.0 --target-ph 5.8 \
+      --base 'potassium hydroxide 10%'`
+}
+
+// Help is shown under the flags' own help.
+func (changeCommand) Help() string {
+	return `For example:
+
+  wickd mix change --to 200L --target-ec 1.4mS/cm --target-ph 5.8 \
+      --water-ec 0.4mS/cm --alkalinity 3meq/L --stock A=0.11 --stock B=0.09 \
+      --acid 'phosphoric 85%'`
+}
+
+// Help is shown under the flags' own help.
+func (recipeCommand) Help() string {
+	return `For example:
+
+  wickd mix recipe --target 'K 6, Ca 4, Mg 2, NH4 1, P 1, S 2' \
+      --traces 'Fe 1.5, Mn 0.5, B 0.3'`
 }
 
 func (k topUpCommand) Run(ctx context.Context, c console) error {
@@ -76,65 +103,63 @@ func (k changeCommand) Run(ctx context.Context, c console) error {
 }
 
 func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error {
-	r, standing, err := f.request(ctx, c, mode)
+	m, err := f.request(ctx, c, mode)
 	if err != nil {
 		return err
 	}
-	if err := r.Validate(); err != nil {
+	if err := m.request.Validate(); err != nil {
 		return usageError{err}
 	}
-	plan, err := r.Plan()
-	if err != nil {
+	if m.plan, err = m.request.Plan(); err != nil {
 		return fmt.Errorf("mix: %w", err)
 	}
-	m := mixture{request: r, standing: standing, plan: plan, rain: !f.WaterEC.given && !f.Alkalinity.given}
-	if f.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(m.document())
+	if m.plan.Lacks() && len(m.steps()) == 0 {
+		return usageError{fmt.Errorf("mix: nothing can be done with what was named. %s", m.naming())}
 	}
-	_, err = c.out.Write([]byte(m.text()))
-	return err
+	return c.answer(f.JSON, m.document(), m.text())
 }
 
-// request gathers what the command line, the daemon and the site file say, in
+// request gathers what the command line, the site file and the daemon say, in
 // this order of precedence.
-func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (r solution.Request, standing float64, err error) {
-	r = solution.Request{
+func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (mixture, error) {
+	r := solution.Request{
 		Mode: mode, Temperature: 20, Fill: f.To.value, Phosphate: f.Phosphate.value, Carbon: f.Carbon.value, Aired: f.Aired,
-		Water: solution.Water{EC: f.WaterEC.value, PH: 7.5, Alkalinity: f.Alkalinity.value},
-		Acid:  f.Acid.reagent, Base: f.Base.reagent,
+		Acid: f.Acid.reagent, Base: f.Base.reagent,
 	}
-	if err := f.ask(ctx, &r); err != nil {
-		return r, 0, err
-	}
-	standing, err = f.fromSite(c, &r)
+	stated, err := f.ask(ctx, &r)
 	if err != nil {
-		return r, 0, err
+		return mixture{}, err
 	}
+	m := mixture{}
+	if m.standing, err = f.fromSite(c, &r, &stated); err != nil {
+		return mixture{}, err
+	}
+	m.source = f.water(&r, stated)
 	for _, over := range []struct {
 		q    quantity
 		into *float64
 	}{
 		{f.Volume.quantity, &r.Volume}, {f.EC.quantity, &r.EC}, {f.PH.quantity, &r.PH}, {f.Temperature.quantity, &r.Temperature},
-		{f.Full.quantity, &r.Capacity}, {f.TargetEC.quantity, &r.TargetEC}, {f.TargetPH.quantity, &r.TargetPH}, {f.WaterPH.quantity, &r.Water.PH},
+		{f.Full.quantity, &r.Capacity}, {f.TargetEC.quantity, &r.TargetEC}, {f.TargetPH.quantity, &r.TargetPH},
 	} {
 		if over.q.given {
 			*over.into = over.q.value
 		}
 	}
 	if r.Stocks, err = f.stocks(); err != nil {
-		return r, 0, err
+		return mixture{}, err
 	}
 	if r.Volume > 0 && r.Mode != solution.Change {
-		r.Volume, r.Capacity = r.Volume+standing, r.Capacity+standing
+		r.Volume, r.Capacity = r.Volume+m.standing, r.Capacity+m.standing
 		if r.Fill > 0 {
-			r.Fill += standing
+			r.Fill += m.standing
 		}
 	} else {
-		standing = 0
+		m.standing = 0
 	}
-	return r, standing, f.complete(&r)
+	err = f.complete(&r)
+	m.request = r
+	return m, err
 }
 
 // complete fills in what follows from the rest, and asks for what is missing.
@@ -153,71 +178,4 @@ func (f mixFlags) complete(r *solution.Request) error {
 		return usageError{errors.New("mix: to which EC? Give --target-ec, or --reservoir with --site")}
 	}
 	return nil
-}
-
-// ask takes what stands in a reservoir from the running daemon.
-func (f mixFlags) ask(ctx context.Context, r *solution.Request) error {
-	if f.Reservoir == "" || r.Mode == solution.Change {
-		return nil
-	}
-	doc, err := f.client().Snapshot(ctx)
-	if err != nil {
-		return err
-	}
-	for _, v := range doc.Reservoirs {
-		if v.Reservoir != f.Reservoir {
-			continue
-		}
-		return errors.Join(
-			take(v.Volume, f.Volume.given, "volume", "--volume", &r.Volume),
-			take(v.EC, f.EC.given, "EC", "--ec", &r.EC),
-			take(v.PH, f.PH.given, "pH", "--ph", &r.PH),
-			take(v.Temperature, true, "", "", &r.Temperature),
-		)
-	}
-	return fmt.Errorf("mix: the daemon watches no reservoir %q", f.Reservoir)
-}
-
-// take uses a figure of the daemon if it is fresh. A stale one would be mixed
-// into the tank, so it is refused unless the command line gives the figure or it
-// can be done without.
-func take(figure web.Figure, spare bool, name, flag string, into *float64) error {
-	if figure.Value != nil && figure.Quality == model.Fresh {
-		*into = *figure.Value
-		return nil
-	}
-	if spare {
-		return nil
-	}
-	return fmt.Errorf("mix: the daemon has no fresh %s; measure it and give %s", name, flag)
-}
-
-// fromSite takes the target and what the reservoir holds, and gives what stands
-// in its channels, L.
-func (f mixFlags) fromSite(c console, r *solution.Request) (standing float64, err error) {
-	if f.Site == "" {
-		return 0, nil
-	}
-	if f.Reservoir == "" {
-		return 0, usageError{errors.New("mix: which reservoir of the site file? Give --reservoir")}
-	}
-	site, err := loadSite(f.Site, c)
-	if err != nil {
-		return 0, err
-	}
-	built, err := design.Build(site.Site)
-	if err != nil {
-		return 0, err
-	}
-	for _, v := range built.Reservoirs {
-		if v.Reservoir.ID == f.Reservoir {
-			r.Capacity, r.TargetEC, r.TargetPH = v.Full(), v.Reservoir.Target.EC, v.Reservoir.Target.PH
-			return v.Standing, nil
-		}
-	}
-	var ids []string
-	for _, v := range site.Site.Reservoirs {
-		ids = append(ids, v.ID)
-	}
-	return 0, usageError{fmt.Errorf("mix: the site file has no reservoir %q; it has %s", f.Reservoir, strings.Join(ids, ", "))}
 }

@@ -13,63 +13,8 @@ import (
 	"wickd/model/unit"
 )
 
-// ecFlag is an EC, 0 too.
-type ecFlag struct{ quantity }
-
-// UnmarshalText takes an EC with its unit.
-func (f *ecFlag) UnmarshalText(b []byte) error {
-	v, err := unit.Parse(string(b), unit.EC)
-	if err != nil {
-		return err
-	}
-	f.value, f.given = v.Canonical(), true
-	if f.value < 0 {
-		return fmt.Errorf("%q is below 0", b)
-	}
-	return nil
-}
-
-// temperatureFlag is °C.
-type temperatureFlag struct{ quantity }
-
-// UnmarshalText takes a temperature with its unit.
-func (f *temperatureFlag) UnmarshalText(b []byte) error {
-	v, err := unit.Parse(string(b), unit.Temperature)
-	if err != nil {
-		return err
-	}
-	f.value, f.given = v.Canonical(), true
-	return nil
-}
-
-// alkalinityFlag is meq/L.
-type alkalinityFlag struct{ quantity }
-
 // amountText is a number and what follows it.
 var amountText = regexp.MustCompile(`^\s*([0-9][0-9.eE+-]*?)\s*([^0-9.\s].*)$`)
-
-// UnmarshalText takes an alkalinity in the units that water reports have: meq/L
-// (or mmol/L of bicarbonate), mg/L CaCO3 (50.04 for each meq/L), mg/L HCO3 (61.02)
-// and German degrees of carbonate hardness (2.804).
-func (f *alkalinityFlag) UnmarshalText(b []byte) error {
-	m := amountText.FindStringSubmatch(string(b))
-	if m == nil {
-		return fmt.Errorf("%q is not an alkalinity, for example '150 mg/L CaCO3', 3meq/L or 8°dH", b)
-	}
-	n, err := unit.Number(m[1])
-	if err != nil {
-		return err
-	}
-	divisors := map[string]float64{
-		"meq/l": 1, "mmol/lhco3": 1, "mg/lcaco3": 50.04, "mg/lhco3": 61.02, "°dh": 2.804, "dh": 2.804,
-	}
-	by, ok := divisors[strings.ToLower(strings.ReplaceAll(m[2], " ", ""))]
-	if !ok {
-		return fmt.Errorf("%q: %q is not a unit of alkalinity; there are meq/L, 'mg/L CaCO3', 'mg/L HCO3' and °dH", b, m[2])
-	}
-	f.value, f.given = n/by, true
-	return nil
-}
 
 // stockFlag is a concentrate: NAME=EC.
 type stockFlag struct{ solution.Stock }
@@ -136,7 +81,19 @@ func (f mixFlags) stocks() ([]solution.Stock, error) {
 	for _, s := range f.Stock {
 		all = append(all, s.Stock)
 	}
-	return all, nil
+	return all, once(all)
+}
+
+// once refuses a concentrate that is named twice: it would be dosed twice.
+func once(stocks []solution.Stock) error {
+	seen := map[string]bool{}
+	for _, s := range stocks {
+		if seen[s.Name] {
+			return usageError{fmt.Errorf("mix: concentrate %s is named twice; each goes in once, so give the other its own name, for example --stock A=0.11 --stock B=0.09", s.Name)}
+		}
+		seen[s.Name] = true
+	}
+	return nil
 }
 
 // stockDocument is a concentrate in the answer of mix recipe.
@@ -166,5 +123,5 @@ func readStocks(path string) ([]solution.Stock, error) {
 	for _, s := range doc.Stocks {
 		all = append(all, solution.Stock(s))
 	}
-	return all, nil
+	return all, once(all)
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -100,13 +99,7 @@ func (k recipeCommand) Run(c console) error {
 	if err != nil {
 		return fmt.Errorf("mix %w", err)
 	}
-	if k.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(recipeDocumentOf(r, tanks))
-	}
-	_, err = c.out.Write([]byte(recipeText(r, tanks)))
-	return err
+	return c.answer(k.JSON, recipeDocumentOf(r, tanks), recipeText(r, tanks))
 }
 
 type recipeDocument struct {
@@ -171,7 +164,7 @@ func recipeText(r solution.Recipe, t solution.StockTanks) string {
 // recipeCare lists the cautions for what a recipe names.
 func recipeCare(r solution.Recipe) []string {
 	if r.Water[solution.Bicarbonate] > 0 {
-		return []string{careConcentrate, careAcid, careCode}
+		return []string{careConcentrate, careAcid, careEyes, careCode}
 	}
-	return []string{careConcentrate, careCode}
+	return []string{careConcentrate, careEyes, careCode}
 }

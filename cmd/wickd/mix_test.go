@@ -26,6 +26,11 @@ func topUpArgs() []string {
 	}
 }
 
+// onlyPH corrects nothing but the pH.
+func onlyPH(pH string, more ...string) []string {
+	return append([]string{"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", pH, "--target-ph", "5.8"}, more...)
+}
+
 func recipeArgs() []string {
 	return []string{"mix", "recipe", "--target", "K 6, Ca 4, Mg 2, NH4 1, P 1, S 2", "--traces", "Fe 1.5, Mn 0.5, B 0.3"}
 }
@@ -39,7 +44,7 @@ func TestMixText(t *testing.T) {
 		"change":     {"mix", "change", "--to", "200L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8", "--water-ec", "0.55mS/cm", "--alkalinity", "10°dH", "--stocks", stocks, "--acid", "nitric 38%"},
 		"thin":       {"mix", "correct", "--volume", "195L", "--full", "200L", "--ec", "2.1mS/cm", "--target-ec", "1.4mS/cm", "--water-ec", "0.3mS/cm"},
 		"raise-ph":   {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "5.0", "--target-ph", "5.8", "--base", "potassium bicarbonate"},
-		"no-acid":    {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "6.9", "--target-ph", "5.8"},
+		"no-acid":    {"mix", "change", "--to", "100L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8", "--alkalinity", "3meq/L", "--stock", "A=0.11", "--stock", "B=0.09"},
 	}
 	for name, args := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -67,10 +72,10 @@ func TestMixCautions(t *testing.T) {
 		args []string
 		want []string
 	}{
-		"acid and concentrates": {topUpArgs(), []string{careAcid, careConcentrate, careMains, careCode}},
-		"base":                  {lye, []string{careBase, careCode}},
-		"recipe":                {recipeArgs(), []string{careConcentrate, careCode}},
-		"recipe for hard water": {append(recipeArgs(), "--water", "Ca 1, HCO3 2"), []string{careConcentrate, careAcid, careCode}},
+		"acid and concentrates": {topUpArgs(), []string{careAcid, careConcentrate, careEyes, careMains, careCode}},
+		"base":                  {lye, []string{careBase, careEyes, careCode}},
+		"recipe":                {recipeArgs(), []string{careConcentrate, careEyes, careCode}},
+		"recipe for hard water": {append(recipeArgs(), "--water", "Ca 1, HCO3 2"), []string{careConcentrate, careAcid, careEyes, careCode}},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -114,21 +119,28 @@ func TestMixRefuses(t *testing.T) {
 		code int
 		want string
 	}{
-		"salty water":   {[]string{"mix", "change", "--to", "100L", "--target-ec", "0.3mS/cm", "--water-ec", "0.5mS/cm"}, exitFailed, "the water alone has 0.50 mS/cm"},
-		"no unit":       {[]string{"mix", "change", "--to", "100", "--target-ec", "1.4mS/cm"}, exitUsage, "needs a unit"},
-		"ppm":           {[]string{"mix", "change", "--to", "100L", "--target-ec", "900ppm"}, exitUsage, "mS/cm"},
-		"no volume":     {[]string{"mix", "correct", "--ec", "1.4mS/cm", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --volume"},
-		"no EC":         {[]string{"mix", "correct", "--volume", "10L", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --ec"},
-		"no target":     {[]string{"mix", "change", "--to", "10L"}, exitUsage, "--target-ec"},
-		"no pH":         {[]string{"mix", "correct", "--volume", "10L", "--ec", "1.4mS/cm", "--target-ph", "5.8"}, exitUsage, "measure it"},
-		"vinegar":       {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--acid", "vinegar 5%"}, exitUsage, "nitric acid, phosphoric acid"},
-		"acid for base": {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--base", "nitric 38%"}, exitUsage, "lowers pH"},
-		"two stocks":    {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--stock", "A=0.1", "--stocks", "x"}, exitUsage, "give one"},
-		"alkalinity":    {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--alkalinity", "150 mg/L"}, exitUsage, "mg/L CaCO3"},
-		"an ion":        {[]string{"mix", "recipe", "--target", "Xx 3"}, exitUsage, "is none of NO3"},
-		"ion twice":     {[]string{"mix", "recipe", "--target", "K 3, K 4"}, exitUsage, "given twice"},
-		"unbalanced":    {[]string{"mix", "recipe", "--target", "K 6, NO3 1"}, exitFailed, "nitrate is usual"},
-		"site alone":    {append(topUpArgs(), "--site", "testdata/bench/site.yaml"), exitUsage, "--reservoir"},
+		"salty water":    {[]string{"mix", "change", "--to", "100L", "--target-ec", "0.3mS/cm", "--water-ec", "0.5mS/cm"}, exitFailed, "the water alone has 0.50 mS/cm"},
+		"no unit":        {[]string{"mix", "change", "--to", "100", "--target-ec", "1.4mS/cm"}, exitUsage, "needs a unit"},
+		"ppm":            {[]string{"mix", "change", "--to", "100L", "--target-ec", "900ppm"}, exitUsage, "mS/cm"},
+		"no volume":      {[]string{"mix", "correct", "--ec", "1.4mS/cm", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --volume"},
+		"no EC":          {[]string{"mix", "correct", "--volume", "10L", "--target-ec", "1.2mS/cm"}, exitUsage, "Give --ec"},
+		"no target":      {[]string{"mix", "change", "--to", "10L"}, exitUsage, "--target-ec"},
+		"no pH":          {[]string{"mix", "correct", "--volume", "10L", "--ec", "1.4mS/cm", "--target-ph", "5.8"}, exitUsage, "measure it"},
+		"vinegar":        {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--acid", "vinegar 5%"}, exitUsage, "nitric acid, phosphoric acid"},
+		"acid for base":  {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--base", "nitric 38%"}, exitUsage, "lowers pH"},
+		"two stocks":     {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--stock", "A=0.1", "--stocks", "x"}, exitUsage, "give one"},
+		"alkalinity":     {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--alkalinity", "150 mg/L"}, exitUsage, "mg/L CaCO3"},
+		"an ion":         {[]string{"mix", "recipe", "--target", "Xx 3"}, exitUsage, "is none of NO3"},
+		"ion twice":      {[]string{"mix", "recipe", "--target", "K 3, K 4"}, exitUsage, "given twice"},
+		"unbalanced":     {[]string{"mix", "recipe", "--target", "K 6, NO3 1"}, exitFailed, "nitrate is usual"},
+		"no acid":        {onlyPH("6.9"), exitUsage, "To bring it down to 5.8 takes 53.5 meq of acid. Name your acid with its strength to have it in mL. For example: --acid 'nitric 38%'"},
+		"no base":        {onlyPH("5.0"), exitUsage, "--base 'potassium hydroxide 10%'"},
+		"acid, but up":   {onlyPH("5.0", "--acid", "nitric 38%"), exitUsage, "the nitric acid 38 % that you named would move it the other way"},
+		"base, but down": {onlyPH("6.9", "--base", "potassium bicarbonate"), exitUsage, "the potassium bicarbonate (powder) that you named would move it the other way"},
+		"no strength":    {onlyPH("6.9", "--acid", "nitric"), exitUsage, "give the one on its label, for example 'nitric acid 38%'"},
+		"below zero":     {[]string{"mix", "correct", "--volume", "-120L"}, exitUsage, `--volume: "-120L" is below 0; write it without the minus, for example 120L`},
+		"same stock":     {[]string{"mix", "change", "--to", "10L", "--target-ec", "1.4mS/cm", "--stock", "A=0.1", "--stock", "A=0.1"}, exitUsage, "concentrate A is named twice"},
+		"site alone":     {append(topUpArgs(), "--site", "testdata/bench/site.yaml"), exitUsage, "--reservoir"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -179,6 +191,63 @@ func TestMixReadsTheDaemon(t *testing.T) {
 	assert.Contains(t, complaint, `watches no reservoir "barrel"`)
 }
 
+// The water that the site file states once is what mix pours in, whether it reads
+// the file or asks the daemon; what the command line says of it comes first.
+func TestMixTakesTheStatedWater(t *testing.T) {
+	file, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	const full = "    full: 375 mm\n"
+	require.Contains(t, string(file), full)
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(site, []byte(strings.Replace(string(file), full, full+"    water: {ec: 0.5 mS/cm, alkalinity: 150 mg/L CaCO3}\n", 1)), 0o600))
+	tank := web.ReservoirDoc{Reservoir: "tank", Volume: figureOf(50, model.Fresh), EC: figureOf(1.5, model.Fresh), PH: figureOf(6.3, model.Fresh), Temperature: figureOf(20, model.Fresh)}
+	soft := tank
+	soft.Water = &web.WaterDoc{EC: 0.2, Alkalinity: 1}
+	base := []string{"mix", "top-up", "--reservoir", "tank", "--stock", "A=0.11", "--stock", "B=0.09", "--acid", "nitric 38%"}
+	withSite := append([]string{"--site", site}, base[2:]...)
+	free := []string{"--full", "90L", "--target-ec", "1.8mS/cm", "--target-ph", "5.8"}
+	plan := func(tank web.ReservoirDoc, args ...string) (mixDocument, string) {
+		all := append([]string{"mix", "top-up", "--daemon", daemonWith(t, tank)}, args...)
+		code, out, complaint := command(t, append(all, "--json")...)
+		require.Zero(t, code, complaint)
+		var doc mixDocument
+		require.NoError(t, json.Unmarshal([]byte(out), &doc))
+		return doc, strings.Join(doc.Notes, " ")
+	}
+	// By hand: 90·1.8 − 50·1.5 − 40·EC of the water, of 0.2 for each mL pair; each
+	// pair of mL takes the place of 2 mL of water. The acid adds a little.
+	fromSite, note := plan(tank, withSite...)
+	assert.InDelta(t, (162-75-40*0.5)/0.2, fromSite.Doses[0].ML, 12)
+	assert.Contains(t, note, "as the site file states it: 0.50 mS/cm, 3 meq/L of alkalinity")
+	fromDaemon, note := plan(soft, append(free, base[2:]...)...)
+	assert.InDelta(t, (162-75-40*0.2)/0.2, fromDaemon.Doses[0].ML, 12)
+	assert.Contains(t, note, "0.20 mS/cm, 1 meq/L")
+	both, _ := plan(soft, withSite...)
+	assert.InDelta(t, fromSite.Doses[0].ML, both.Doses[0].ML, 1e-9, "the file was edited after the daemon started")
+	over, note := plan(soft, append(withSite, "--water-ec", "0.1mS/cm", "--alkalinity", "0mmol/L")...)
+	assert.Greater(t, over.Doses[0].ML, fromSite.Doses[0].ML+60)
+	assert.NotContains(t, note, "as the site file states it")
+	unstated, note := plan(tank, append(free, base[2:]...)...)
+	assert.Contains(t, note, "taken for rain")
+	// 40 L of 3 meq/L less those of rain: 120 meq, of which pH 5.8 leaves a fifth or
+	// so as carbon dioxide's bicarbonate.
+	assert.InDelta(t, 100, fromSite.Demand-unstated.Demand, 20)
+}
+
+// A plan that leaves the pH alone does not speak of a guess that only a dose
+// rests on.
+func TestMixGuessesNothingForNothing(t *testing.T) {
+	code, out, complaint := command(t, "mix", "correct", "--volume", "100L", "--full", "120L", "--ec", "1.7mS/cm", "--target-ec", "1.5mS/cm", "--ph", "5.8", "--target-ph", "5.8")
+	require.Zero(t, code, complaint)
+	assert.NotContains(t, out, "phosphate")
+}
+
+// A number below 0 belongs to the flag before it; a flag keeps its own dash.
+func TestNegatives(t *testing.T) {
+	assert.Equal(t, []string{"size", "--latitude=-33.9", "--json", "--month", "6"}, negatives([]string{"size", "--latitude", "-33.9", "--json", "--month", "6"}))
+	assert.Equal(t, []string{"calibrate", "ec", "-", "--plot=d", "-3", "--", "-4"}, negatives([]string{"calibrate", "ec", "-", "--plot=d", "-3", "--", "-4"}))
+}
+
 // What stands in the channels is mixed with the rest: by hand, from rain,
 // 100·1.8 − 60·1.5 = 90 mS/cm·L of 0.2 for each mL pair.
 func TestMixCountsTheChannels(t *testing.T) {
@@ -211,8 +280,9 @@ func TestMixRequest(t *testing.T) {
 	} {
 		require.NoError(t, flag.UnmarshalText([]byte(text)), text)
 	}
-	r, _, err := f.request(context.Background(), console{}, solution.Correct)
+	m, err := f.request(context.Background(), console{}, solution.Correct)
 	require.NoError(t, err)
+	r := m.request
 	assert.InDelta(t, 120, r.Volume, 1e-9)
 	assert.InDelta(t, 1.6, r.EC, 1e-9)
 	assert.InDelta(t, 1.4, r.TargetEC, 1e-9)

@@ -11,9 +11,10 @@ import (
 
 // The cautions, one for each thing that can hurt.
 const (
-	careAcid        = "Acid burns. Goggles and gloves; give acid to plenty of water, never water to acid; never let it meet chlorine cleaner (hypochlorite) or a concentrate."
-	careBase        = "Alkali burns as acid does, eyes above all. Goggles and gloves; give it to plenty of water; never let it meet acid or a concentrate."
-	careConcentrate = "Never pour concentrates together undiluted: they set like plaster. Stir in one, then the other. Goggles and gloves."
+	careAcid        = "Acid burns: give acid to plenty of water, never water to acid; never let it meet chlorine cleaner (hypochlorite) or a concentrate."
+	careBase        = "Alkali burns as acid does, eyes above all: give it to plenty of water; never let it meet acid or a concentrate."
+	careConcentrate = "Never pour concentrates together undiluted: they set like plaster. Stir in one, then the other."
+	careEyes        = "Goggles and gloves."
 	careMains       = "A hose from the mains must not hang in the solution; local code asks for backflow prevention."
 	careCode        = "The safety sheet on the bottle, local code and licensed practice come before this. Do not handle any of it alone."
 )
@@ -23,7 +24,7 @@ type mixture struct {
 	request  solution.Request
 	plan     solution.Plan
 	standing float64 // L of the volume that stand in the channels
-	rain     bool    // nothing was said about the water
+	source   source  // of what is known of the water
 }
 
 func (m mixture) text() string {
@@ -158,18 +159,30 @@ func (m mixture) expected() string {
 	return text + "."
 }
 
+// naming says which acid or base is wanted, and how it is named.
+func (m mixture) naming() string {
+	flag := "--acid 'nitric 38%'"
+	if m.plan.Demand < 0 {
+		flag = "--base 'potassium hydroxide 10%'"
+	}
+	return strings.Join(m.plan.Notes, " ") + " For example: " + flag
+}
+
 func (m mixture) notes() []string {
 	all := append([]string(nil), m.plan.Notes...)
+	if m.plan.Lacks() {
+		all = []string{m.naming()}
+	}
 	if m.standing > 0 {
 		all = append(all, fmt.Sprintf("%s L of this stand in the channels. They mix with the reservoir only as the bags drink: let some run through, or measure again tomorrow.", amount(m.standing)))
 	}
-	if m.rain && m.plan.Water > 0 {
-		all = append(all, "The water was taken for rain: no salt, no alkalinity. For tap water give --water-ec and --alkalinity; the supplier's report has them.")
+	if note := m.sourceNote(); note != "" && m.plan.Water > 0 {
+		all = append(all, note)
 	}
 	if e := m.plan.Expected; m.plan.Reagent != nil && !m.request.Aired && e.PHAired > m.request.TargetPH+0.5 {
 		all = append(all, "The water is hard, so the pH climbs as carbon dioxide leaves. Correct it again tomorrow, or dose for tomorrow at once with --aired.")
 	}
-	if m.request.TargetPH > 0 && m.request.Phosphate == 0 && m.request.Volume > 0 {
+	if m.plan.Reagent != nil && m.request.Phosphate == 0 && m.request.Volume > 0 {
 		all = append(all, "The phosphate of the solution was guessed from its EC, which is why not all of the dose goes in at once.")
 	}
 	return all
@@ -179,12 +192,12 @@ func (m mixture) notes() []string {
 func (m mixture) care() []string {
 	var all []string
 	p := m.plan
-	acid := p.Reagent != nil && !p.Reagent.Base || p.Reagent == nil && p.Demand > 0
-	base := p.Reagent != nil && p.Reagent.Base || p.Reagent == nil && p.Demand < 0
+	acid := p.Reagent != nil && !p.Reagent.Base || p.Lacks() && p.Demand > 0
+	base := p.Reagent != nil && p.Reagent.Base || p.Lacks() && p.Demand < 0
 	for _, c := range []struct {
 		named bool
 		care  string
-	}{{acid, careAcid}, {base, careBase}, {len(p.Doses) > 0, careConcentrate}, {p.Water > 0, careMains}} {
+	}{{acid, careAcid}, {base, careBase}, {len(p.Doses) > 0, careConcentrate}, {acid || base || len(p.Doses) > 0, careEyes}, {p.Water > 0, careMains}} {
 		if c.named {
 			all = append(all, c.care)
 		}

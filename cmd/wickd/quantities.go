@@ -16,16 +16,52 @@ type quantity struct {
 	given bool
 }
 
-func (q *quantity) parse(text []byte, d *unit.Dimension) error {
+// read takes what may have any sign.
+func (q *quantity) read(text []byte, d *unit.Dimension) error {
 	v, err := unit.Parse(string(text), d)
 	if err != nil {
 		return err
 	}
 	q.value, q.given = v.Canonical(), true
+	return nil
+}
+
+// fromZero takes 0 and above.
+func (q *quantity) fromZero(text []byte, d *unit.Dimension) error {
+	if err := q.read(text, d); err != nil {
+		return err
+	}
+	if q.value < 0 {
+		return fmt.Errorf("%q is below 0; write it without the minus, for example %s", text, strings.TrimLeft(string(text), " -"))
+	}
+	return nil
+}
+
+// parse takes what is above 0.
+func (q *quantity) parse(text []byte, d *unit.Dimension) error {
+	if err := q.fromZero(text, d); err != nil {
+		return err
+	}
 	if !(q.value > 0) {
 		return fmt.Errorf("%q is not above 0", text)
 	}
 	return nil
+}
+
+// negatives joins a number below 0 to the flag before it, as no flag of wickd
+// is a digit: --latitude -33.9 then means what it says, and --volume -120L is
+// refused for what it is.
+func negatives(args []string) []string {
+	var out []string
+	for _, a := range args {
+		last := len(out) - 1
+		if last >= 0 && len(a) > 1 && a[0] == '-' && a[1] >= '0' && a[1] <= '9' && strings.HasPrefix(out[last], "--") && !strings.Contains(out[last], "=") && out[last] != "--" {
+			out[last] += "=" + a
+			continue
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 // The quantities of the command line, each of one dimension.
@@ -37,6 +73,10 @@ type (
 	flowFlag    struct{ quantity } // L/d
 	shareFlag   struct{ quantity } // 0–1; may be 0
 	daysFlag    struct{ quantity } // d
+
+	ecFlag          struct{ quantity } // mS/cm; may be 0
+	alkalinityFlag  struct{ quantity } // meq/L; may be 0
+	temperatureFlag struct{ quantity } // °C
 )
 
 func (f *lengthFlag) UnmarshalText(b []byte) error  { return f.parse(b, unit.Length) }
@@ -45,13 +85,15 @@ func (f *sectionFlag) UnmarshalText(b []byte) error { return f.parse(b, unit.Sec
 func (f *volumeFlag) UnmarshalText(b []byte) error  { return f.parse(b, unit.Volume) }
 func (f *flowFlag) UnmarshalText(b []byte) error    { return f.parse(b, unit.Flow) }
 
+func (f *ecFlag) UnmarshalText(b []byte) error          { return f.fromZero(b, unit.EC) }
+func (f *alkalinityFlag) UnmarshalText(b []byte) error  { return f.fromZero(b, unit.Alkalinity) }
+func (f *temperatureFlag) UnmarshalText(b []byte) error { return f.read(b, unit.Temperature) }
+
 // UnmarshalText takes a share, 0 too.
 func (f *shareFlag) UnmarshalText(b []byte) error {
-	v, err := unit.Parse(string(b), unit.Ratio)
-	if err != nil {
+	if err := f.read(b, unit.Ratio); err != nil {
 		return err
 	}
-	f.value, f.given = v.Canonical(), true
 	if f.value < 0 || f.value > 1 {
 		return fmt.Errorf("%q is not between 0 and 100 %%", b)
 	}

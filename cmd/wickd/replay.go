@@ -1,13 +1,13 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"time"
 
 	"wickd/cmd/internal/config"
@@ -28,19 +28,46 @@ type replayCommand struct {
 
 // Run implements the command.
 func (r replayCommand) Run(ctx context.Context, c console) error {
-	if r.WhatIf != "" && r.Capture == "-" {
-		return usageError{errors.New("--what-if reads the recording twice: give it as a file, not on standard input")}
+	if err := r.places(); err != nil {
+		return usageError{err}
 	}
-	if sameFile(r.Records, r.Capture) {
-		return usageError{errors.New("--records would write over the recording itself; name another file")}
-	}
+	// What a replay makes is small and short-lived; collecting it less often is a
+	// tenth of the time for some tens of MB.
+	const collectAt = 400 // per cent
+	defer debug.SetGCPercent(debug.SetGCPercent(collectAt))
 	site, err := loadSite(r.Site, c)
 	if err != nil {
 		return err
 	}
-	out, err := createRecords(r.Records, c.out)
+	var other *config.Config
+	if r.WhatIf != "" {
+		if other, err = loadSite(r.WhatIf, c); err != nil {
+			return err
+		}
+	}
+	tape, remove, err := look(ctx, r.Capture, c)
 	if err != nil {
 		return err
+	}
+	defer remove()
+	if err := tape.belongs(site, r.Site, c); err != nil {
+		return err
+	}
+	story, err := r.record(ctx, site, tape, c)
+	if err != nil {
+		return err
+	}
+	if err := r.draw(site, story, c); err != nil {
+		return err
+	}
+	return r.compare(ctx, tape, story, other, c)
+}
+
+// record replays for the site, writes what is found, and tells how it went.
+func (r replayCommand) record(ctx context.Context, site *config.Config, tape *recording, c console) (*chronicle, error) {
+	out, err := createRecords(r.Records, c.out)
+	if err != nil {
+		return nil, err
 	}
 	defer out.discard()
 	recorder := daemon.NewRecorder(out)
@@ -51,20 +78,36 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 		listeners = append(listeners, story)
 	}
 	p := &progress{out: c.err, quiet: r.Quiet, began: time.Now()}
-	if err := r.replay(ctx, site, listeners, story, p); err != nil {
-		return err
+	heard, err := replay(ctx, site, tape, listeners, story, p)
+	if err != nil {
+		return nil, err
+	}
+	if err := heard.tell(c); err != nil {
+		return nil, err
 	}
 	if err := recorder.Err(); err != nil {
-		return fmt.Errorf("write records: %w", err)
+		return nil, fmt.Errorf("write records: %w", err)
 	}
 	if err := out.keep(); err != nil {
-		return err
+		return nil, err
 	}
 	p.done(recorder.Alerts())
-	if err := r.draw(site, story, c); err != nil {
-		return err
+	return story, nil
+}
+
+// places looks before the work whether its results can be put where they are to
+// go.
+func (r replayCommand) places() error {
+	if sameFile(r.Records, r.Capture) {
+		return errors.New("--records would write over the recording itself; name another file")
 	}
-	return r.compare(ctx, story, c)
+	if info, err := os.Stat(r.Records); err == nil && info.IsDir() {
+		return fmt.Errorf("--records %s is a directory; name a file, for example %s", r.Records, filepath.Join(r.Records, "records.ndjson"))
+	}
+	if info, err := os.Stat(r.Plot); r.Plot != "" && err == nil && !info.IsDir() {
+		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", r.Plot)
+	}
+	return nil
 }
 
 func sameFile(a, b string) bool {
@@ -76,33 +119,37 @@ func sameFile(a, b string) bool {
 	return err == nil && os.SameFile(x, y)
 }
 
-// replay feeds the recording through a core for one site.
-func (r replayCommand) replay(ctx context.Context, site *config.Config, listeners audience, story *chronicle, p *progress) error {
+// replay feeds a recording through a core for one site.
+func replay(ctx context.Context, site *config.Config, tape *recording, listeners audience, story *chronicle, p *progress) (*hearing, error) {
 	physics, err := design.Build(site.Site)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	core, err := daemon.NewCore(daemon.CoreOptions{
 		Site: site.Site, Design: physics, Horizon: site.Alerts.Horizon, Overrides: daemon.Overrides(site.Alerts), Observer: listeners,
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	in, err := openCapture(r.Capture)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = in.Close() }()
 	decoder, err := daemon.NewDecoder(site.Site)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	return r.feed(ctx, in, decoder, core, story, p)
+	in, done, err := tape.messages()
+	if err != nil {
+		return nil, fmt.Errorf("replay: %w", err)
+	}
+	defer func() { _ = done() }()
+	heard := newHearing()
+	join := core.Apart()
+	err = feed(ctx, in, decoder, core, p, func(e ingest.Event) { story.hear(e); heard.hear(e) })
+	join()
+	heard.twice, heard.hole = in.Twice(), in.Hole()
+	return heard, err
 }
 
-// feed hands the recording on to the core, and evaluates up to its last
-// moment.
-func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.Decoder, core *daemon.Core, story *chronicle, p *progress) error {
+// feed hands messages on to the core, and evaluates up to the last moment.
+func feed(ctx context.Context, in *capture.Steady, d ingest.Decoder, core *daemon.Core, p *progress, hear func(ingest.Event)) error {
 	var last time.Time
 	next := func() (ingest.Record, bool, error) {
 		record, err := in.Next()
@@ -118,7 +165,7 @@ func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.De
 	}
 	sink := ingest.SinkFunc(func(ctx context.Context, b ingest.Batch) error {
 		for _, e := range b.Events {
-			story.hear(e)
+			hear(e)
 			core.Apply(e)
 		}
 		return ctx.Err()
@@ -126,59 +173,6 @@ func (r replayCommand) feed(ctx context.Context, in *capture.Reader, d ingest.De
 	if err := ingest.Replay(ctx, next, d, sink); err != nil {
 		return fmt.Errorf("replay: %w", err)
 	}
-	if last.IsZero() {
-		return fmt.Errorf("replay: %s holds no message", r.Capture)
-	}
 	core.Finish(last)
 	return nil
-}
-
-func openCapture(path string) (*capture.Reader, error) {
-	if path == "-" {
-		return capture.NewReader("standard input", os.Stdin)
-	}
-	return capture.Open(path)
-}
-
-// records is an output that appears under its name only when it is complete.
-type records struct {
-	*bufio.Writer
-	file *os.File // nil: standard output
-	name string
-}
-
-func createRecords(name string, stdout io.Writer) (*records, error) {
-	if name == "-" {
-		return &records{Writer: bufio.NewWriter(stdout)}, nil
-	}
-	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.part")
-	if err != nil {
-		return nil, fmt.Errorf("records: %w", err)
-	}
-	return &records{Writer: bufio.NewWriterSize(f, 1<<16), file: f, name: name}, nil
-}
-
-func (r *records) keep() error {
-	if err := r.Flush(); err != nil {
-		return fmt.Errorf("records: %w", err)
-	}
-	if r.file == nil {
-		return nil
-	}
-	const readable = 0o644
-	f := r.file
-	r.file = nil
-	if err := errors.Join(f.Chmod(readable), f.Close(), os.Rename(f.Name(), r.name)); err != nil {
-		_ = os.Remove(f.Name())
-		return fmt.Errorf("records: %w", err)
-	}
-	return nil
-}
-
-// discard removes what was not kept.
-func (r *records) discard() {
-	if r.file != nil {
-		_ = r.file.Close()
-		_ = os.Remove(r.file.Name())
-	}
 }

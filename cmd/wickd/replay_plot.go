@@ -20,7 +20,9 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, c console) er
 		return nil
 	}
 	if len(story.hours) < 2 {
-		return fmt.Errorf("plot: the recording is shorter than two full hours, and there is nothing to draw")
+		note(c, "too little to draw: estimates come on the hour, and the recording holds %s; pictures need two, and days to show anything. The records are written",
+			plural(len(story.hours), "full hour", "full hours"))
+		return nil
 	}
 	g := gallery{site: site.Site, story: story, from: story.hours[0].Time}
 	var pictures []picture

@@ -10,22 +10,22 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"wickd/cmd/internal/config"
 	"wickd/model"
 )
 
 // compare replays the same recording for the other site file and says which
 // alerts each of the two would have sent.
-func (r replayCommand) compare(ctx context.Context, as *chronicle, c console) error {
-	if r.WhatIf == "" {
+func (r replayCommand) compare(ctx context.Context, tape *recording, as *chronicle, site *config.Config, c console) error {
+	if site == nil {
 		return nil
 	}
-	site, err := loadSite(r.WhatIf, c)
-	if err != nil {
-		return err
+	if err := tape.belongs(site, r.WhatIf, c); err != nil {
+		return fmt.Errorf("what if: %w", err)
 	}
 	other := newChronicle(false)
 	p := &progress{out: c.err, quiet: true, began: time.Now()}
-	if err := r.replay(ctx, site, audience{other}, other, p); err != nil {
+	if _, err := replay(ctx, site, tape, audience{other}, other, p); err != nil {
 		return fmt.Errorf("what if: %w", err)
 	}
 	to := c.out

@@ -67,9 +67,3 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	}
 	assert.NotContains(t, string(page), "http", "the report needs nothing from elsewhere")
 }
-
-func TestWhatIfNeedsAFile(t *testing.T) {
-	code, _, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--what-if", "testdata/bench/site.yaml", "--records", "-", "-")
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, complaint, "twice")
-}

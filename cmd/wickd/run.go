@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"time"
 
 	"wickd/cmd/internal/daemon"
@@ -19,6 +20,9 @@ type runCommand struct {
 }
 
 func (r runCommand) Run(ctx context.Context, c console) error {
+	if err := address(r.Listen); err != nil {
+		return err
+	}
 	site, err := loadSite(r.Site, c)
 	switch {
 	case errors.Is(err, errQuiet):
@@ -26,6 +30,7 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 	case err != nil:
 		return err
 	}
+	warn(c, site.Ahead(time.Now()))
 	version, revision := build()
 	d, err := daemon.New(daemon.Options{
 		Config: site, Data: r.Data, Listen: r.Listen, Keep: time.Duration(r.Keep.value * 24 * float64(time.Hour)),
@@ -42,4 +47,16 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 		fmt.Fprintf(c.err, "sensors publish to mqtt://%s\n", addr)
 	}
 	return notifying(ctx, d)
+}
+
+// address refuses a --listen that no machine could have.
+func address(listen string) error {
+	_, port, err := net.SplitHostPort(listen)
+	if err == nil {
+		_, err = net.LookupPort("tcp", port)
+	}
+	if err != nil {
+		return usageError{fmt.Errorf("--listen %q is no address and port, for example 127.0.0.1:9920: %w", listen, err)}
+	}
+	return nil
 }

@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 
 	"wickd/cmd/internal/config"
 )
@@ -10,7 +12,7 @@ import (
 // loadSite reads a site file. Its mistakes are printed as they stand, a line
 // each; warnings go to the error output and stop nothing.
 func loadSite(path string, c console) (*config.Config, error) {
-	site, err := config.Load(path)
+	site, err := readSite(path)
 	var problems config.Problems
 	switch {
 	case errors.As(err, &problems):
@@ -19,8 +21,20 @@ func loadSite(path string, c console) (*config.Config, error) {
 	case err != nil:
 		return nil, err
 	}
-	for _, w := range site.Warnings {
+	warn(c, site.Warnings)
+	return site, nil
+}
+
+// readSite is config.Load for what a person names.
+func readSite(path string) (*config.Config, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return nil, fmt.Errorf("read site file: %s is a directory; give the file in it, for example %s", path, filepath.Join(path, "site.yaml"))
+	}
+	return config.Load(path)
+}
+
+func warn(c console, warnings config.Problems) {
+	for _, w := range warnings {
 		fmt.Fprintln(c.err, "warning:", w.String())
 	}
-	return site, nil
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -76,16 +75,11 @@ func (z sizeCommand) Run(c console) error {
 	if err != nil {
 		return err
 	}
-	if z.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(struct {
-			design.Proposal
-			Pictures []string `json:"pictures,omitempty"`
-		}{proposal, files})
-	}
-	_, err = c.out.Write([]byte(sizeText(proposal) + filesText(z.Plot, files)))
-	return err
+	document := struct {
+		design.Proposal
+		Pictures []string `json:"pictures,omitempty"`
+	}{proposal, files}
+	return c.answer(z.JSON, document, sizeText(proposal)+filesText(z.Plot, files))
 }
 
 // site reads the site file, if one is named; else it is an empty one.

@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"regexp"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -23,6 +25,43 @@ func TestSizeReadsWell(t *testing.T) {
 			code, out, complaint := command(t, append([]string{"size"}, args...)...)
 			require.Equal(t, exitDone, code, complaint)
 			golden(t, name, out)
+		})
+	}
+}
+
+// What is to buy of each is what is to buy in all, as printed, and little is not
+// rounded up to half as much again.
+func TestSizeAddsUp(t *testing.T) {
+	t.Parallel()
+	for name, args := range map[string][]string{
+		"many": {"--crop", "strawberry", "--lay-flat", "170mm", "--plants", "50"},
+		"one":  {"--crop", "basil", "--diameter", "110mm", "--length", "60cm"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			code, out, complaint := command(t, append([]string{"size"}, args...)...)
+			require.Equal(t, exitDone, code, complaint)
+			number := func(text string) float64 {
+				x, err := strconv.ParseFloat(text, 64)
+				require.NoError(t, err)
+				return x
+			}
+			sum := 0.0
+			for _, part := range regexp.MustCompile(`(\S+) L, loose`).FindAllStringSubmatch(out, -1) {
+				sum += number(part[1])
+			}
+			total := regexp.MustCompile(`That is (\S+) L to buy`).FindStringSubmatch(out)
+			require.Len(t, total, 2)
+			assert.InDelta(t, number(total[1]), sum, 1e-9)
+			code, out, _ = command(t, append([]string{"size", "--json"}, args...)...)
+			require.Equal(t, exitDone, code)
+			var doc struct {
+				Media struct {
+					Bought float64 `json:"bought_l"`
+				}
+			}
+			require.NoError(t, json.Unmarshal([]byte(out), &doc))
+			assert.GreaterOrEqual(t, sum, doc.Media.Bought)
+			assert.Less(t, sum, 1.2*doc.Media.Bought)
 		})
 	}
 }
@@ -90,7 +129,8 @@ func TestSizeRefusals(t *testing.T) {
 		"no width":      {[]string{"--crop", "basil"}, "for example --lay-flat 170mm"},
 		"no unit":       {[]string{"--crop", "basil", "--lay-flat", "170"}, `for example "170 mm"`},
 		"wrong unit":    {[]string{"--crop", "basil", "--lay-flat", "170L"}, "is a volume, not a length"},
-		"negative":      {[]string{"--crop", "basil", "--length=-1m"}, "not above 0"},
+		"negative":      {[]string{"--crop", "basil", "--length=-1m"}, "write it without the minus, for example 1m"},
+		"no length":     {[]string{"--crop", "basil", "--length=0m"}, "not above 0"},
 		"two widths":    {[]string{"--crop", "basil", "--lay-flat", "170mm", "--diameter", "108mm"}, "give one"},
 		"contradiction": {[]string{"--crop", "basil", "--lay-flat", "170mm", "--length", "1m", "--volume", "20L"}, "leave out one"},
 		"impossible":    {[]string{"--crop", "basil", "--diameter", "9m"}, "diameter: 9000 mm is impossible"},

@@ -37,14 +37,14 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 			{"length", fmt.Sprintf("%.2f m filled, %.0f %% full", p.Length/1000, 100*p.Fill), from("length")},
 			{"volume", fmt.Sprintf("%.1f L, %.0f mm high as laid", p.Report.Volume, p.Report.Height), from("volume")},
 			{"plants in a bag", fmt.Sprint(p.PerBag), from("plants per bag")},
-			{"root room", fmt.Sprintf("%.2g L a plant%s", p.RootRoom, practiceOf(p)), from("root room")},
+			{"root room", fmt.Sprintf("%.3g L a plant%s", p.RootRoom, practiceOf(p)), from("root room")},
 			{"bags", fmt.Sprintf("%d, %.1f m of tube and the seals", p.Bags, p.TubeLength), from("bags")},
 		}},
 		{"The demand", []figure{
 			{"day", fmt.Sprintf("clear, %s: %.1f mm", dayText(p), p.Reference), from("month")},
 			{"place", latitude(p.Latitude) + coverOf(p), from("place")},
 			{"leaves", leaves(p), from("canopy")},
-			{"a plant drinks", fmt.Sprintf("%.2f L a day", p.PerPlant), "worked out"},
+			{"a plant drinks", fmt.Sprintf("%.3g L a day", p.PerPlant), "worked out"},
 			{"all drink", fmt.Sprintf("%.1f L a day", p.Demand), "worked out"},
 		}},
 		{"The wicks", []figure{
@@ -69,6 +69,14 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 			}
 		}
 	}
+}
+
+// litres writes a volume with a decimal where it is small.
+func litres(v float64) string {
+	if v < 10 {
+		return fmt.Sprintf("%.1f L", v)
+	}
+	return fmt.Sprintf("%.0f L", v)
 }
 
 func practiceOf(p design.Proposal) string {
@@ -115,11 +123,11 @@ func daysText(p design.Proposal) string {
 
 func writeMediaToBuy(b *strings.Builder, p design.Proposal) {
 	m := p.Media
-	fmt.Fprintf(b, "\nThe medium (%s): %.0f L in the bags\n", p.Origins["medium"], m.Filled)
+	fmt.Fprintf(b, "\nThe medium (%s): %s in the bags\n", p.Origins["medium"], litres(m.Filled))
 	for _, part := range m.Parts {
-		fmt.Fprintf(b, "  %-16s %.0f L, loose\n", part.Material, part.Litres)
+		fmt.Fprintf(b, "  %-16s %g L, loose\n", part.Material, part.Litres)
 	}
-	text := fmt.Sprintf("That is %.0f L bought:", m.Bought)
+	text := fmt.Sprintf("That is %g L to buy, rounded up:", m.Loose())
 	if m.Shrink > 0 {
 		how := "measured"
 		if m.Typical {

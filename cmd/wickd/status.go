@@ -2,8 +2,8 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"os/user"
 	"strings"
@@ -36,13 +36,7 @@ func (s statusCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	if s.JSON {
-		e := json.NewEncoder(c.out)
-		e.SetIndent("", "  ")
-		return e.Encode(doc)
-	}
-	_, err = c.out.Write([]byte(statusText(doc)))
-	return err
+	return c.answer(s.JSON, doc, statusText(doc))
 }
 
 func statusText(d web.Document) string {
@@ -66,14 +60,15 @@ func statusText(d web.Document) string {
 		fmt.Fprintf(&b, "\n[%s, %s] %s\n  %s\n  %s\n  %s %q\n", a.Priority, a.State, a.Message.Headline, a.Message.Why, a.Message.Action, todo, a.Occurrence)
 	}
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\t\n\t% vol\t\t% vol\tL/d\t%\t\n")
+	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\tsalt\t±\tlimit\treached in\troots\t±\t\n\t% vol\t\t% vol\tL/d\t%\tmS/cm\t\tmS/cm\t\t°C\t\t\n")
 	for _, g := range d.Bags {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Bag, percent(g.WaterContent.Value), percent(g.WaterContent.SD), percent(g.DryLimit), number(g.UptakePerDay.Value, "%.2f"), percent(g.WickHealth.Value))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Bag, percent(g.WaterContent.Value), percent(g.WaterContent.SD), percent(g.DryLimit), number(g.UptakePerDay.Value, "%.2f"), percent(g.WickHealth.Value),
+			number(g.Salt.Value, "%.1f"), number(g.Salt.SD, "%.1f"), number(g.SaltLimit, "%.1f"), saltIn(g, d.Now), number(g.Temperature.Value, "%.1f"), number(g.Temperature.SD, "%.1f"))
 	}
 	_ = t.Flush()
 	for _, r := range d.Reservoirs {
-		fmt.Fprintf(&b, "\n%s: %s L, draws %s L/d, EC %s mS/cm, pH %s, %s °C%s\n", r.Reservoir, number(r.Volume.Value, "%.0f"), number(r.DrawPerDay.Value, "%.1f"),
-			number(r.EC.Value, "%.2f"), number(r.PH.Value, "%.1f"), number(r.Temperature.Value, "%.1f"), emptyAt(r, d.Now))
+		fmt.Fprintf(&b, "\n%s: %s L, draws %s L/d, EC %s mS/cm, pH %s, %s ± %s °C%s%s\n", r.Reservoir, number(r.Volume.Value, "%.0f"), number(r.DrawPerDay.Value, "%.1f"),
+			number(r.EC.Value, "%.2f"), number(r.PH.Value, "%.1f"), number(r.Temperature.Value, "%.1f"), number(r.Temperature.SD, "%.1f"), limitOf(r), emptyAt(r, d.Now))
 	}
 	return b.String()
 }
@@ -83,6 +78,25 @@ func emptyAt(r web.ReservoirDoc, now time.Time) string {
 		return ""
 	}
 	return fmt.Sprintf(", empty in about %.0f h", r.EmptyAt.P50.Sub(now).Hours())
+}
+
+func limitOf(r web.ReservoirDoc) string {
+	if r.TemperatureLimit == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (limit %.0f)", *r.TemperatureLimit)
+}
+
+// saltIn is how long it takes until the salt reaches its limit; nothing where it
+// does not within a year.
+func saltIn(g web.BagDoc, now time.Time) string {
+	if g.SaltLimitAt == nil {
+		return "–"
+	}
+	if left := g.SaltLimitAt.Sub(now); left > 0 {
+		return fmt.Sprintf("%.0f d", math.Ceil(left.Hours()/24))
+	}
+	return "now"
 }
 
 func percent(v *float64) string {

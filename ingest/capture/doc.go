@@ -20,6 +20,9 @@
 // tst, topic and one payload are required; other keys are ignored. A capture
 // may be compressed with gzip, whatever its name.
 //
+// Look, Sort and Steady make of a recording as people have them, with two joined
+// into one or a line cut off, one that can be replayed, and say what they did.
+//
 // Not here: what a payload means.
 //
 // Concurrency: a Reader or Writer belongs to one goroutine.

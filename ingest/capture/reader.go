@@ -53,12 +53,19 @@ type Reader struct {
 }
 
 // Open opens a capture in a file.
-func Open(path string) (*Reader, error) {
+func Open(path string) (*Reader, error) { return OpenAs(path, path) }
+
+// OpenAs opens a capture in a file that the user knows by another name.
+func OpenAs(path, name string) (*Reader, error) {
 	file, err := os.Open(path)
 	if err != nil {
 		return nil, fmt.Errorf("capture: %w", err)
 	}
-	r, err := NewReader(path, file)
+	if info, err := file.Stat(); err == nil && info.IsDir() {
+		_ = file.Close()
+		return nil, fmt.Errorf("capture: %s is a directory; give the recording in it", name)
+	}
+	r, err := NewReader(name, file)
 	if err != nil {
 		_ = file.Close()
 		return nil, err
@@ -70,6 +77,9 @@ func Open(path string) (*Reader, error) {
 // NewReader reads a capture, compressed or not; name goes into errors.
 func NewReader(name string, in io.Reader) (*Reader, error) {
 	r := &Reader{name: name, in: bufio.NewReaderSize(in, 64<<10)}
+	if mark, _ := r.in.Peek(3); bytes.Equal(mark, []byte("\ufeff")) { // some editors write it
+		_, _ = r.in.Discard(len(mark))
+	}
 	if magic, _ := r.in.Peek(2); !bytes.Equal(magic, []byte{0x1f, 0x8b}) { // RFC 1952 §2.3.1
 		return r, nil
 	}
@@ -116,7 +126,7 @@ func (r *Reader) Next() (ingest.Record, error) {
 }
 
 func (r *Reader) lineError(err error, text []byte) error {
-	if text[len(text)-1] != '\n' && r.err == io.EOF {
+	if text[len(text)-1] != '\n' && r.err == io.EOF && r.line > 1 { // one line alone is something else
 		return r.truncated()
 	}
 	return &LineError{File: r.name, Line: r.line, Err: err,

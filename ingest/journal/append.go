@@ -45,7 +45,12 @@ func (j *Journal) Append(ctx context.Context, entries []ingest.Entry) ([]ingest.
 			next++
 		}
 		return j.keepLatest(ctx, best)
-	}, func() { j.next, j.open = next, open })
+	}, func() {
+		if next > j.next {
+			j.tail.set(mark{Seq: next - 1, Arrived: entries[len(entries)-1].Message.Arrived.UnixNano()})
+		}
+		j.next, j.open = next, open
+	})
 	if err != nil {
 		return nil, err
 	}

@@ -27,6 +27,10 @@ func TestMain(m *testing.M) {
 	if dir := os.Getenv(crashDir); dir != "" {
 		appendUntilKilled(dir)
 	}
+	if dir := os.Getenv(busyDir); dir != "" {
+		holdUntilTold(dir)
+		return
+	}
 	os.Exit(m.Run())
 }
 

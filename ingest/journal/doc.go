@@ -14,7 +14,11 @@
 //     (the page cache may have dropped it). A full disk is different: the
 //     transaction is undone as a whole and a later one may succeed. A reserve
 //     is held back for what is urgent: with it gone, messages are not taken
-//     until it can be held back again.
+//     until it can be held back again. So is another process that holds the
+//     database: a write says ErrBusy, and a later one may succeed.
+//   - What a disk loses of what was reported as done, in spite of the above, is
+//     found at the next Open and said (Lost): the newest Seq is also kept beside
+//     the database.
 //   - The rows of a backlog follow each other, and at most one backlog, the
 //     newest, is unsettled.
 //   - One process has a journal open for writing; others may OpenReadOnly.

@@ -17,6 +17,9 @@ var (
 	ErrFailed = errors.New("the journal cannot be written")
 	// ErrFull is ErrFailed for want of space; a later write may succeed.
 	ErrFull = errors.New("the disk is full; free some space where the data directory lies")
+	// ErrBusy is ErrFailed because another process is writing to the database:
+	// nothing is in doubt, and a later write may succeed.
+	ErrBusy = errors.New("another process holds the journal's database; end what it does there")
 	// ErrLocked says that another process has the journal open for writing.
 	ErrLocked = errors.New("the data directory is in use by another wickd; stop that one, or give this one its own --data directory")
 	// ErrNewer says that the journal was written by a newer release.
@@ -24,7 +27,7 @@ var (
 	// ErrForeign says that the file is not a journal.
 	ErrForeign = errors.New("the file is an SQLite database, but not a wickd journal; give --data another directory")
 	// ErrDamaged says that the file does not hold what was written to it.
-	ErrDamaged = errors.New("the journal's file is damaged; keep a copy of the data directory, then put a sound copy in its place, or move journal.db, journal.db-wal and journal.db-shm out of it to start anew")
+	ErrDamaged = errors.New("the journal's file is damaged; keep a copy of the data directory, then put a sound copy in its place, or move its files journal.* out of it to start anew")
 	// ErrUnusable says that the directory cannot hold a journal.
 	ErrUnusable = errors.New("give --data a directory that the user who runs wickd may write to")
 	// ErrReadOnly is returned by what writes when the journal is open for reading.
@@ -37,6 +40,10 @@ func failed(op string, err error) error {
 		return full(op, err)
 	}
 	return fmt.Errorf("journal: %s: %w: %w", op, ErrFailed, explain(err))
+}
+
+func busy(op string, err error) error {
+	return fmt.Errorf("journal: %s: %w: %w: %w", op, ErrFailed, ErrBusy, err)
 }
 
 func full(op string, err error) error {
@@ -57,6 +64,8 @@ func explain(err error) error {
 	var e *sqlite.Error
 	switch {
 	case err == nil, errors.Is(err, ErrDamaged):
+	case code(err) == sqlite3.SQLITE_BUSY, code(err) == sqlite3.SQLITE_LOCKED:
+		return fmt.Errorf("%w: %w", err, ErrBusy)
 	case errors.As(err, &e) && slices.Contains([]int{sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}, e.Code()&0xff),
 		errors.As(err, &e) && e.Code() == sqlite3.SQLITE_IOERR_SHORT_READ:
 		return fmt.Errorf("%w: %w", err, ErrDamaged)

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"time"
 
 	_ "modernc.org/sqlite" // registers the "sqlite" driver
 )
@@ -37,13 +38,16 @@ type Journal struct {
 	hooks Hooks
 	lock  *lock
 	read  *sql.DB
+	lost  Loss
 
 	mu      sync.Mutex // guards what follows, and a transaction as a whole
 	reserve reserve
+	tail    *tail   // nil: open for reading only
 	write   *sql.DB // nil: open for reading only
 	conn    *sql.Conn
 	stmts   statements
 	failed  error // set once; every write returns it from then on
+	busy    bool  // another process held the database at the last write
 	next    int64 // the next Seq
 	open    int64 // the unsettled backlog; 0: none
 }
@@ -91,7 +95,10 @@ func open(ctx context.Context, opts Options, steps []string) (_ *Journal, err er
 		return nil, err
 	}
 	j.read.SetMaxOpenConns(readers)
-	return j, j.continueSeq(ctx)
+	if err := j.continueSeq(ctx); err != nil {
+		return nil, err
+	}
+	return j, j.compare(ctx)
 }
 
 // openWriter gives the reserve up if there is no room to open the database, and
@@ -128,8 +135,16 @@ func (j *Journal) connectWriter(ctx context.Context, steps []string) (err error)
 			return err
 		}
 	}
+	if _, err := j.conn.ExecContext(ctx, fmt.Sprintf("PRAGMA busy_timeout = %d", writerPatience.Milliseconds())); err != nil {
+		return err
+	}
 	return j.stmts.prepare(ctx, j.conn)
 }
+
+// writerPatience is how long one try of a write waits for another process that
+// holds the database: long enough for a few writes of its own, and short enough
+// for a daemon that is told to stop.
+const writerPatience = 400 * time.Millisecond
 
 // walLimit lets a write-ahead log that a large backlog made long shrink again:
 // boards have small disks.
@@ -181,7 +196,7 @@ func (j *Journal) close() error {
 	if j.read != nil {
 		errs = append(errs, j.read.Close())
 	}
-	return errors.Join(append(errs, j.closeWriter(), j.lock.release())...)
+	return errors.Join(append(errs, j.closeWriter(), j.tail.close(), j.lock.release())...)
 }
 
 func (j *Journal) closeWriter() error {

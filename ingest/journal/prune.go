@@ -18,7 +18,7 @@ const EstimatesCursor = "estimates/"
 // them, estimates, transitions, messages sent or dropped. It keeps whatever a
 // cursor has not passed or a kept checkpoint does not stand for, a backlog
 // that is not settled, and the newest message. It returns how many messages
-// went. The file does not shrink; the space is used again.
+// went, and waits for another process that holds the database. The file does not shrink; the space is used again.
 func (j *Journal) Prune(ctx context.Context, before time.Time) (int64, error) {
 	limit, err := j.pruneLimit(ctx, before)
 	if err != nil {
@@ -26,13 +26,14 @@ func (j *Journal) Prune(ctx context.Context, before time.Time) (int64, error) {
 	}
 	var total int64
 	for {
-		n, err := j.pruneMessages(ctx, limit)
+		var n int64
+		err := waiting(ctx, func() (err error) { n, err = j.pruneMessages(ctx, limit); return err })
 		total += n
 		if err != nil {
 			return total, err
 		}
 		if n < pruneStep {
-			return total, j.pruneHistory(ctx, before)
+			return total, waiting(ctx, func() error { return j.pruneHistory(ctx, before) })
 		}
 	}
 }

@@ -15,15 +15,20 @@ import (
 func OpenReadOnly(dir string) (*Journal, error) {
 	j, err := openReadOnly(context.Background(), dir)
 	if err != nil {
-		return nil, fmt.Errorf("journal: opening %s for reading: %w", dir, explain(err))
+		if !errors.Is(err, errNoJournal) {
+			err = explain(err)
+		}
+		return nil, fmt.Errorf("journal: opening %s for reading: %w", dir, err)
 	}
 	return j, nil
 }
 
+var errNoJournal = errors.New("give the --data directory of a daemon that has run")
+
 func openReadOnly(ctx context.Context, dir string) (*Journal, error) {
 	path := filepath.Join(dir, "journal.db")
 	if _, err := os.Stat(path); err != nil {
-		return nil, fmt.Errorf("%w; give the --data directory of a daemon that has run", err)
+		return nil, fmt.Errorf("%w; %w", err, errNoJournal)
 	}
 	var errs []error
 	// Without a daemon, the first reader has to make the index of the

@@ -56,15 +56,20 @@ func writeSynced(path string, content []byte) error {
 	return errors.Join(err, f.Sync(), f.Close())
 }
 
-// Room says whether there is room for messages; ErrFull: there is none. It
-// takes the reserve back where it can.
+// Room says whether messages can be written: ErrFull, there is no room for them;
+// ErrBusy, another process held the database at the last write and still does.
+// It takes the reserve back where it can.
 func (j *Journal) Room(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	return j.room("looking for room")
+	const op = "looking for room"
+	if err := j.room(op); err != nil {
+		return err
+	}
+	return j.free(context.WithoutCancel(ctx), op)
 }
 
 // room must be called under the lock. What else is wrong with the disk is for

@@ -22,12 +22,15 @@ func (j *Journal) Cursor(ctx context.Context, name string) (int64, error) {
 }
 
 // SetCursor says that a consumer needs nothing up to seq any more. It also
-// registers the consumer: Prune keeps what it has not taken.
+// registers the consumer: Prune keeps what it has not taken. It waits for
+// another process that holds the database.
 func (j *Journal) SetCursor(ctx context.Context, name string, seq int64) error {
-	return j.urgently(ctx, "moving a cursor", func(ctx context.Context) error {
-		_, err := j.conn.ExecContext(ctx, `INSERT INTO cursors (name, seq) VALUES (?, ?)
-			ON CONFLICT (name) DO UPDATE SET seq = excluded.seq`, name, seq)
-		return err
+	return waiting(ctx, func() error {
+		return j.urgently(ctx, "moving a cursor", func(ctx context.Context) error {
+			_, err := j.conn.ExecContext(ctx, `INSERT INTO cursors (name, seq) VALUES (?, ?)
+				ON CONFLICT (name) DO UPDATE SET seq = excluded.seq`, name, seq)
+			return err
+		})
 	})
 }
 

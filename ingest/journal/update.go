@@ -48,6 +48,9 @@ func (j *Journal) Commit(ctx context.Context, u Update) error {
 	if u.Urgent {
 		write = j.urgently
 	}
+	if u.Checkpoint != nil && u.Checkpoint.Seq > 0 {
+		defer j.fold()
+	}
 	return write(ctx, "committing a step", func(ctx context.Context) error {
 		for _, t := range u.Transitions {
 			if err := j.putTransition(ctx, t); err != nil {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"time"
 
 	sqlite3 "modernc.org/sqlite/lib"
 )
@@ -67,9 +68,40 @@ func (j *Journal) transaction(ctx context.Context, op string, fn func(context.Co
 		j.rollback(ctx)
 		return j.broken(op, err)
 	}
+	j.busy = false
 	for _, f := range done {
 		f()
 	}
+	return nil
+}
+
+// waiting repeats a write for as long as another process holds the database and
+// ctx lasts. Others get their turn between two tries.
+func waiting(ctx context.Context, write func() error) error {
+	for {
+		err := write()
+		if !errors.Is(err, ErrBusy) {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(writerPatience):
+		}
+	}
+}
+
+// free looks whether another process still holds the database, if it did at the
+// last write. It must be called under the lock.
+func (j *Journal) free(ctx context.Context, op string) error {
+	if !j.busy || j.conn == nil {
+		return nil
+	}
+	if _, err := j.conn.ExecContext(ctx, "BEGIN IMMEDIATE"); err != nil {
+		return j.broken(op, err)
+	}
+	j.rollback(ctx)
+	j.busy = false
 	return nil
 }
 
@@ -98,7 +130,8 @@ func (j *Journal) rollback(ctx context.Context) {
 func (j *Journal) broken(op string, err error) error {
 	switch code(err) {
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
-		return failed(op, err)
+		j.busy = true
+		return busy(op, err)
 	}
 	if isFull(err) {
 		return full(op, err)

@@ -1,6 +1,7 @@
 package mqtt
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
@@ -127,14 +128,14 @@ func (o Options) resolve() (settings, error) {
 }
 
 func (o Options) withDefaults() Options {
-	setDefault(&o.ClientID, DefaultClientID)
-	setDefault(&o.MaxPayload, DefaultMaxPayload)
-	setDefault(&o.KeepAlive, DefaultKeepAlive)
-	setDefault(&o.ConnectTimeout, DefaultConnectTimeout)
-	setDefault(&o.WriteTimeout, DefaultWriteTimeout)
-	setDefault(&o.RetryMin, DefaultRetryMin)
-	setDefault(&o.RetryMax, max(DefaultRetryMax, o.RetryMin))
-	setDefault(&o.DrainTimeout, DefaultDrainTimeout)
+	o.ClientID = cmp.Or(o.ClientID, DefaultClientID)
+	o.MaxPayload = cmp.Or(o.MaxPayload, DefaultMaxPayload)
+	o.KeepAlive = cmp.Or(o.KeepAlive, DefaultKeepAlive)
+	o.ConnectTimeout = cmp.Or(o.ConnectTimeout, DefaultConnectTimeout)
+	o.WriteTimeout = cmp.Or(o.WriteTimeout, DefaultWriteTimeout)
+	o.RetryMin = cmp.Or(o.RetryMin, DefaultRetryMin)
+	o.RetryMax = cmp.Or(o.RetryMax, max(DefaultRetryMax, o.RetryMin))
+	o.DrainTimeout = cmp.Or(o.DrainTimeout, DefaultDrainTimeout)
 	if o.Now == nil {
 		o.Now = time.Now
 	}
@@ -145,13 +146,6 @@ func (o Options) withDefaults() Options {
 		o.Logger = slog.New(slog.DiscardHandler)
 	}
 	return o
-}
-
-func setDefault[T comparable](v *T, to T) {
-	var zero T
-	if *v == zero {
-		*v = to
-	}
 }
 
 func (o Options) checkLimits() error {

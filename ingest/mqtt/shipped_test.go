@@ -18,12 +18,18 @@ import (
 
 // These tests hold the shipped mosquitto configuration to what it says.
 
-func TestShippedConfigKeepsQoS0WhileAway(t *testing.T) {
-	m := startMosquitto(t)
-	rec := newRecorder()
+// subscribeAndLeave opens a session, for which the broker keeps messages.
+func subscribeAndLeave(t *testing.T, m *rig.Mosquitto, rec *recorder) {
+	t.Helper()
 	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	require.NoError(t, c.stop(t))
+}
+
+func TestShippedConfigKeepsQoS0WhileAway(t *testing.T) {
+	m := startMosquitto(t)
+	rec := newRecorder()
+	subscribeAndLeave(t, m, rec)
 
 	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
@@ -41,9 +47,7 @@ func TestShippedConfigSurvivesAKill(t *testing.T) {
 	const count, interval = 5000, 100 // autosave_interval
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.Address, rec)
-	c.waitConnected(t)
-	require.NoError(t, c.stop(t))
+	subscribeAndLeave(t, m, rec)
 	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, count)...)
@@ -51,7 +55,7 @@ func TestShippedConfigSurvivesAKill(t *testing.T) {
 
 	m.Kill()
 	m.Start()
-	c = newClient(t, m.Address, rec)
+	c := newClient(t, m.Address, rec)
 	c.waitConnected(t)
 	assert.Equal(t, []bool{true}, noted(c, &c.ups), "the session survived")
 	rec.wait(t, count-interval)
@@ -67,9 +71,7 @@ func TestShippedConfigSurvivesARestart(t *testing.T) {
 	const count = 5000
 	m := startMosquitto(t)
 	rec := newRecorder()
-	c := newClient(t, m.Address, rec)
-	c.waitConnected(t)
-	require.NoError(t, c.stop(t))
+	subscribeAndLeave(t, m, rec)
 	s := newSensor(t, m.Address, "sensor-1")
 	s.waitConnected(t)
 	confirmed(t, s.send("yard/a1/moisture", 1, count)...)

@@ -62,13 +62,32 @@ func (z *sizing) shopping(m hydraulics.Material) Shopping {
 	}
 	s.Bought = s.Filled / ((1 - s.Shrink) * (1 - s.Spill))
 	if len(z.Medium.Parts) == 0 {
-		s.Parts = []Buy{{z.Medium.Name, math.Ceil(s.Bought)}}
+		s.Parts = []Buy{{z.Medium.Name, s.whole(s.Bought)}}
 		return s
 	}
 	for _, p := range z.Medium.Parts {
-		s.Parts = append(s.Parts, Buy{p.Material, math.Ceil(p.Fraction * s.Bought)})
+		s.Parts = append(s.Parts, Buy{p.Material, s.whole(p.Fraction * s.Bought)})
 	}
 	return s
+}
+
+// whole rounds litres up to what a bucket shows beside the whole: half litres
+// where little is bought.
+func (s Shopping) whole(litres float64) float64 {
+	const little = 25.0 // L
+	if s.Bought < little {
+		return roundUp(litres, 0.5)
+	}
+	return roundUp(litres, 1)
+}
+
+// Loose is the parts together, as they are rounded.
+func (s Shopping) Loose() float64 {
+	sum := 0.0
+	for _, p := range s.Parts {
+		sum += p.Litres
+	}
+	return sum
 }
 
 // LiftRow is what one lift would make of the bag.

@@ -56,6 +56,9 @@ type watched struct {
 	Hour    mean
 	Samples []sample
 	Course  model.Course
+	// Before is the share of the solution that was poured in just before the first
+	// sample, and Drawn what had been drawn by then, L since the start.
+	Before, Drawn float64
 }
 
 // add takes the mean of the last hour.
@@ -97,6 +100,14 @@ type pour struct {
 	Final                   bool // no more is learnt of it
 }
 
+// share of the solution that was poured in.
+func (p pour) share() float64 {
+	if p.After <= 0 {
+		return 0
+	}
+	return clamp((p.After-p.Before)/p.After, 0, 1)
+}
+
 // solutionWatch follows what plants and people do to the solution.
 type solutionWatch struct {
 	EC, PH watched
@@ -113,6 +124,7 @@ func (w *solutionWatch) refilled(p pour) {
 	w.Refill = p
 	w.EC.restart()
 	w.PH.restart()
+	w.PH.Before = p.share()
 }
 
 func (w *solutionWatch) poured() *model.Poured {
@@ -146,17 +158,6 @@ func (r *reservoir) observeEC(t time.Time, v float64) (late bool) {
 	return late
 }
 
-func (r *reservoir) observePH(t time.Time, v float64) (late bool) {
-	late = t.Before(r.PH.Time)
-	if r.PH.observe(t, v, phDrift) {
-		r.Solution.PH.restart()
-	}
-	if r.PH.Doubts == 0 {
-		r.Solution.PH.Hour.add(v)
-	}
-	return late
-}
-
 // dosed is a change of the EC that no refill explains: a wrong dose, unless it
 // brought the solution into its band.
 func dosed(t time.Time, from, to float64, target model.Target) pour {
@@ -172,11 +173,14 @@ func dosed(t time.Time, from, to float64, target model.Target) pour {
 func (r *reservoir) watchSolution(now time.Time) {
 	w := &r.Solution
 	volume := r.X[jVolume] + r.physics.Standing
+	if len(w.PH.Samples) == 0 {
+		w.PH.Drawn = r.Drawn
+	}
 	w.EC.add(now, volume)
 	w.PH.add(now, volume)
 	r.judgeRefill(now)
 	w.EC.Course = r.ecCourse()
-	w.PH.Course = w.PH.phCourse()
+	w.PH.Course = r.phCourse()
 }
 
 // judgeRefill names what was poured in, as soon as it has mixed, and for good
@@ -194,7 +198,7 @@ func (r *reservoir) judgeRefill(now time.Time) {
 	judged, err := solution.JudgeRefill(solution.Refill{
 		VolumeBefore: p.Before, VolumeAfter: p.After, VolumeSD: p.VolumeSD,
 		ECBefore: p.ECBefore, ECAfter: after, ECSD: math.Sqrt(r.EC.Noise.Variance / float64(n)),
-		WaterEC: model.PlainWaterEC, Target: target.EC, Band: target.ECBand(),
+		WaterEC: r.physics.Reservoir.WaterEC(), Target: target.EC, Band: target.ECBand(),
 	})
 	if err != nil {
 		return // nothing was poured in that a balance could be made of
@@ -238,32 +242,6 @@ func (r *reservoir) ecCourse() model.Course {
 	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
 		out.Leaving = 0
 		out.Cause, out.Evidence = model.CauseUndecided, fmt.Sprintf("EC moved by %+.2f mS/cm a day; without a level that falls with the draw nobody can tell water from feed", c.Rate)
-	}
-	return out
-}
-
-// phCourse names the course of the pH. Neither the buffer nor the alkalinity of
-// what is poured in is known here: the rate does not rest on them, and the
-// evidence names what cannot be told from uptake without them.
-func (w *watched) phCourse() model.Course {
-	if w.span() < courseLeast {
-		return model.Course{}
-	}
-	samples := make([]solution.PHSample, len(w.Samples))
-	for i, s := range w.Samples {
-		samples[i] = solution.PHSample{Day: inDays(s.At.Sub(w.Samples[0].At)), PH: s.Value}
-	}
-	c, err := solution.FitPH(samples, 1, 0)
-	if err != nil {
-		return model.Course{}
-	}
-	out := model.Course{Rate: c.Rate, SD: c.SD, Over: w.span()}
-	reason, evidence := c.Judge()
-	if out.Cause = causeOf(reason); out.Cause != "" {
-		out.Evidence = evidence
-	}
-	if out.Cause == model.CauseNitrateUptake {
-		out.Evidence += "; hard top-up water that was not neutralised raises it, too"
 	}
 	return out
 }

@@ -166,3 +166,51 @@ func TestEvaporationIsNoUptake(t *testing.T) {
 	assert.Greater(t, unsaid, 0.1)
 	assert.Less(t, math.Abs(wrong(open)), unsaid/2)
 }
+
+// A pH that climbs is put down to the water that comes in through a float valve
+// as far as its alkalinity makes it, and to the plants for the rest; without the
+// water stated, the evidence names both and decides for neither number.
+func TestHardWaterBehindARisingPH(t *testing.T) {
+	long(t)
+	t.Parallel()
+	tests := map[string]struct {
+		water *model.Water
+		want  model.Cause
+		says  string
+	}{
+		"hard":       {&model.Water{EC: 0.5, Alkalinity: 4}, model.CauseHardWater, "neutralise it with acid"},
+		"soft":       {&model.Water{EC: 0.1, Alkalinity: 0.05}, model.CauseNitrateUptake, "by itself makes +0.0"},
+		"not stated": {nil, model.CauseNitrateUptake, "hard top-up water that was not neutralised raises it, too"},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			site := small(3, 70)
+			for i := range site.Reservoirs {
+				site.Reservoirs[i].FloatValve, site.Reservoirs[i].Water = true, tt.water
+			}
+			s := newScene(t, site, 5, sim.Fault{Kind: sim.PHDrift, Subject: theTank, Start: after(0), Size: 0.1}, sim.Fault{Kind: sim.NoRefill, Subject: theTank, Start: after(0)})
+			s.live(days(4))
+			got := s.reservoirNow()
+			assert.Equal(t, tt.want, got.PHCourse.Cause, got.PHCourse.Evidence)
+			assert.Contains(t, got.PHCourse.Evidence, tt.says)
+		})
+	}
+}
+
+// What was just poured in has yet to lose its carbon dioxide, also where its jump
+// of the pH begins the course anew; a dose without water has none.
+func TestTheCarbonDioxideOfARefill(t *testing.T) {
+	w := solutionWatch{}
+	w.refilled(pour{At: after(1), Before: 60, After: 80})
+	assert.InDelta(t, 0.25, w.PH.Before, 1e-12)
+	w.PH.add(after(1.01), 80)
+	w.changed(after(1.02))
+	assert.InDelta(t, 0.25, w.PH.Before, 1e-12)
+	assert.Empty(t, w.PH.Samples)
+	w.changed(after(2))
+	assert.Zero(t, w.PH.Before)
+	w.Refill = dosed(after(3), 1, 2, model.Target{})
+	w.changed(after(3))
+	assert.Zero(t, w.PH.Before)
+}

@@ -132,27 +132,27 @@ func TestPHCourse(t *testing.T) {
 		return all
 	}
 	tests := map[string]struct {
-		rate, poured float64
-		want         Reason
+		rate float64
+		want Reason
 	}{
-		"steady":   {0.01, 0, Steady},
-		"nitrate":  {0.15, 0, NitrateUptake},
-		"ammonium": {-0.15, 0, AmmoniumUptake},
-		"hard":     {0.15, 0.5, HardWater},
+		"steady":   {0.01, Steady},
+		"nitrate":  {0.15, NitrateUptake},
+		"ammonium": {-0.15, AmmoniumUptake},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
-			c, err := FitPH(samples(tt.rate), 0.8, tt.poured)
+			c, err := FitPH(samples(tt.rate))
 			require.NoError(t, err)
 			got, evidence := c.Judge()
 			assert.Equal(t, tt.want, got, evidence)
+			assert.NotContains(t, evidence, "top-up", "nothing is known of the water")
 			assert.InDelta(t, tt.rate, c.Rate, 4*c.SD)
-			assert.InDelta(t, 0.8*tt.rate, c.Alkali, 4*c.AlkaliSD)
+			assert.InDelta(t, 6, c.Start, 0.02)
 		})
 	}
-	_, err := FitPH(samples(0.1)[:3], 1, 0)
+	_, err := FitPH(samples(0.1)[:3])
 	assert.ErrorContains(t, err, "least")
-	_, err = FitPH(samples(0.1)[:8], 1, 0)
+	_, err = FitPH(samples(0.1)[:8])
 	assert.ErrorContains(t, err, "half a day")
 }
 

@@ -11,8 +11,9 @@
 //   - Mixing: [Tank] is a volume with its salt, alkali, carbon and phosphate,
 //     all conserved; [Request.Plan] says what to add to it, and [Plan.Carry]
 //     plays a plan on another tank.
-//   - Course: [FitCourse] and [JudgeRefill] name why EC drifts, [JudgePH] why pH
-//     does, [RootZone] keeps the salt of a bag with its uncertainty.
+//   - Course: [FitCourse] and [JudgeRefill] name why EC drifts, [FitPH] why pH
+//     does, and [TopUps] how much of that the water's alkalinity makes;
+//     [RootZone] keeps the salt of a bag with its uncertainty.
 //   - Calibration of its probes: [StandardKCl], [FitECProbe], [FitPHProbe].
 //   - [OxygenSaturation] and [Evaporation].
 //

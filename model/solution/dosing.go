@@ -71,12 +71,22 @@ func (r Request) correctPH(p *Plan) error {
 	return r.amount(p, mixed, *reagent)
 }
 
+// unnamed says what the pH takes when nothing that moves it that way was named.
 func (r Request) unnamed(p Plan) string {
-	if p.Demand > 0 {
-		return fmt.Sprintf("Left alone its pH would be %.1f. To reach %.1f takes %.0f meq of acid; name yours with its strength to have it in mL.", p.PHBefore, r.TargetPH, p.Demand)
+	kind, other, way, unit := "acid", r.Base, "down", "mL"
+	if p.Demand < 0 {
+		kind, other, way, unit = "base", r.Acid, "up", "mL or g"
 	}
-	return fmt.Sprintf("Left alone its pH would be %.1f. To reach %.1f takes %.0f meq of base; name yours with its strength to have it in mL or g.", p.PHBefore, r.TargetPH, -p.Demand)
+	text := fmt.Sprintf("Left alone its pH would be %.1f. To bring it %s to %.1f takes %.3g meq of %s", p.PHBefore, way, r.TargetPH, math.Abs(p.Demand), kind)
+	if other != nil {
+		text += fmt.Sprintf("; the %s that you named would move it the other way", other.Label())
+	}
+	return fmt.Sprintf("%s. Name your %s with its strength to have it in %s.", text, kind, unit)
 }
+
+// Lacks says that the pH is left as it is because no acid (or base) that would
+// move it was named; the note says which.
+func (p Plan) Lacks() bool { return p.Reagent == nil && p.Demand != 0 }
 
 // pH is the one that is dosed for: at once, or after a day with air.
 func (r Request) pH(t Tank) (float64, error) {

@@ -54,6 +54,7 @@ func (r Request) begun(p Plan, out *Expected) error {
 // it, but for pH (added) and co2 (times).
 type circumstances struct {
 	volume, ec, pH, stock, alkalinity, phosphate, reagent float64
+	carbon                                                float64 // of water that was poured in
 	co2                                                   float64
 }
 

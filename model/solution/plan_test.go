@@ -130,7 +130,7 @@ func TestPlanWithoutAcidStatesTheDemand(t *testing.T) {
 	p, err := r.Plan()
 	require.NoError(t, err)
 	assert.Nil(t, p.Reagent)
-	assert.Contains(t, p.Notes[0], "meq of acid; name yours")
+	assert.Contains(t, p.Notes[0], "Name your acid with its strength")
 }
 
 func drawRequest(t *rapid.T) Request {

@@ -29,8 +29,12 @@ const (
 	ProbeGood    ProbeVerdict = "good"
 	ProbeAgeing  ProbeVerdict = "ageing"
 	ProbeWorn    ProbeVerdict = "worn"
+	ProbeDead    ProbeVerdict = "dead"    // it hardly answers
 	ProbeStrange ProbeVerdict = "strange" // the readings do not belong together
 )
+
+// Serves says that a calibration of such a probe may be used.
+func (v ProbeVerdict) Serves() bool { return v != ProbeDead && v != ProbeStrange }
 
 // ECReading is what an EC probe sent in a standard.
 type ECReading struct {
@@ -76,17 +80,24 @@ func FitECProbe(readings []ECReading, compensates bool) (ProbeFit, error) {
 }
 
 // judgeEC doubts readings that no straight line joins within 5 % of the largest
-// standard (common practice: fouled cell, wrong bottle).
+// standard (common practice: fouled cell, wrong bottle), or within a tenth of
+// each: the band that a solution is kept in is half as wide again.
 func judgeEC(f ProbeFit, truth []float64) (ProbeVerdict, string) {
-	const most = 0.05
+	const most, share = 0.05, 0.1
+	if low, high := f.Points[0].Raw, f.Points[1].Raw; high-low < leastMove*math.Max(math.Abs(low), math.Abs(high)) {
+		return ProbeDead, fmt.Sprintf("what it sends moves by less than 1 %%, from %.6g to %.6g, between solutions that differ; clean the cell, see to its plug, then again", low, high)
+	}
 	top := 0.0
 	for _, x := range truth {
 		top = math.Max(top, x)
 	}
-	for _, r := range f.Residuals {
-		if math.Abs(r) > most*top {
-			return ProbeStrange, fmt.Sprintf("a standard lies %.2f mS/cm off the line through all; fresh solution, a clean cell and no air bubble, then again", r)
-		}
+	off, wrong := 0.0, false
+	for i, r := range f.Residuals {
+		off = math.Max(off, math.Abs(r))
+		wrong = wrong || math.Abs(r) > math.Min(most*top, share*math.Max(truth[i], 1))
+	}
+	if wrong {
+		return ProbeStrange, fmt.Sprintf("no line joins its readings, they lie up to %.2f mS/cm off; fresh solutions, a clean cell and no air bubble, then again", off)
 	}
 	return ProbeGood, fmt.Sprintf("each unit it sends is %.4g mS/cm, and where it sends 0 there are %+.3f mS/cm", f.CellFactor, math.Round(1000*f.Offset)/1000+0)
 }
@@ -129,13 +140,20 @@ func FitPHProbe(readings []PHReading, millivolts bool) (ProbeFit, error) {
 	return fit, nil
 }
 
+// leastMove is the share of its own value by which an EC probe moves between two
+// standards at the least.
+const leastMove = 0.01
+
 // judgePH uses the limits that makers of electrodes print (common practice):
 // slope 95 to 102 % and offset within 30 mV good; below 85 % or beyond 60 mV worn.
+// Below half of Nernst's slope a probe's own drift reads as pH: it is dead.
 func judgePH(f ProbeFit) (ProbeVerdict, string) {
 	said := fmt.Sprintf("slope %.1f %% of Nernst, offset %+.0f mV", 100*f.Slope, f.Offset)
 	switch {
 	case f.Slope < 0:
 		return ProbeStrange, said + ": it runs the wrong way; have the buffers been swapped"
+	case f.Slope < 0.5:
+		return ProbeDead, said + ": it hardly answers to pH; soak it in storage solution over night and try again, then replace it"
 	case f.Slope > 1.05:
 		return ProbeStrange, said + ": no electrode is steeper than ideal; old buffer, or not yet settled"
 	case f.Scatter > 0.1:

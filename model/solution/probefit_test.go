@@ -69,6 +69,18 @@ func TestFitECProbe(t *testing.T) {
 	wrong, err := FitECProbe([]ECReading{{1.413, 25, 1.4}, {12.88, 25, 8}, {5, 25, 5}}, false)
 	require.NoError(t, err)
 	assert.Equal(t, ProbeStrange, wrong.Verdict)
+
+	// Within 5 % of the largest standard, and yet half of the smallest.
+	weak, err := FitECProbe([]ECReading{{0, 25, 0}, {1.413, 25, 1.9}, {12.88, 25, 12.88}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeStrange, weak.Verdict)
+	assert.Contains(t, weak.Evidence, "no line joins its readings")
+	dead, err := FitECProbe([]ECReading{{1.413, 25, 812}, {12.88, 25, 815}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeDead, dead.Verdict)
+	for v, want := range map[ProbeVerdict]bool{ProbeGood: true, ProbeAgeing: true, ProbeWorn: true, ProbeDead: false, ProbeStrange: false} {
+		assert.Equal(t, want, v.Serves(), v)
+	}
 }
 
 func TestFitPHProbe(t *testing.T) {
@@ -82,6 +94,7 @@ func TestFitPHProbe(t *testing.T) {
 		"ideal":       {[]PHReading{{7.00, 25, 0}, {4.01, 25, 59.16 * 2.99}}, true, 1, ProbeGood},
 		"ageing":      {[]PHReading{{7.00, 25, -8}, {4.01, 25, -8 + 0.92*59.16*2.99}}, true, 0.92, ProbeAgeing},
 		"worn":        {[]PHReading{{7.00, 25, 0}, {4.01, 25, 0.8 * 59.16 * 2.99}}, true, 0.80, ProbeWorn},
+		"dead":        {[]PHReading{{7.00, 25, 7.12}, {4.01, 25, 6.92}}, false, 0.067, ProbeDead},
 		"far off":     {[]PHReading{{7.00, 25, 75}, {4.01, 25, 75 + 59.16*2.99}}, true, 1, ProbeWorn},
 		"swapped":     {[]PHReading{{4.01, 25, 0}, {7.00, 25, 59.16 * 2.99}}, true, -1, ProbeStrange},
 		"sends pH":    {[]PHReading{{7.00, 25, 7.10}, {4.01, 25, 7.10 - 0.97*2.99}}, false, 0.97, ProbeGood},

@@ -60,6 +60,7 @@ func (r Reagent) Normality() float64 {
 // substance is what a reagent is made of.
 type substance struct {
 	name, short string
+	sold        float64 // a usual strength, % by mass; 0: a powder
 	molarMass   float64 // g/mol
 	density     []strength
 	of          Reagent
@@ -75,21 +76,21 @@ type strength struct {
 // from the table in ions.go.
 func substances() []substance {
 	return []substance{
-		{"nitric acid", "nitric", 63.013,
+		{"nitric acid", "nitric", 38, 63.013,
 			[]strength{{1, 1.004}, {10, 1.0543}, {20, 1.115}, {30, 1.180}, {40, 1.2463}, {50, 1.310}, {60, 1.3667}, {70, 1.4134}},
 			Reagent{Charge: -1, Conducts: 0.027, Feeds: "N", Gives: 1}},
-		{"phosphoric acid", "phosphoric", 97.994,
+		{"phosphoric acid", "phosphoric", 85, 97.994,
 			[]strength{{1, 1.004}, {10, 1.0532}, {20, 1.1134}, {30, 1.1805}, {50, 1.335}, {75, 1.579}, {85, 1.689}},
 			Reagent{Phosphate: 1, Conducts: -0.009, Feeds: "P", Gives: 1}},
-		{"sulfuric acid", "sulfuric", 98.078,
+		{"sulfuric acid", "sulfuric", 35, 98.078,
 			[]strength{{1, 1.005}, {10, 1.0661}, {20, 1.1394}, {35, 1.2599}, {50, 1.3951}, {60, 1.4983}, {70, 1.6105}, {80, 1.7272}, {93, 1.828}, {98, 1.8361}},
 			Reagent{Charge: -2, Conducts: 0.071, Feeds: "S", Gives: 1}},
-		{"citric acid", "citric", 192.124, nil, // anhydrous
+		{"citric acid", "citric", 0, 192.124, nil, // anhydrous
 			Reagent{Citrate: 1, Conducts: -0.02}},
-		{"potassium hydroxide", "hydroxide", 56.106,
+		{"potassium hydroxide", "hydroxide", 10, 56.106,
 			[]strength{{1, 1.007}, {10, 1.0904}, {20, 1.186}, {30, 1.288}, {40, 1.396}, {50, 1.514}},
 			Reagent{Base: true, Charge: 1, Conducts: 0.118, Feeds: "K", Gives: 1}},
-		{"potassium bicarbonate", "bicarbonate", 100.115, nil,
+		{"potassium bicarbonate", "bicarbonate", 0, 100.115, nil,
 			Reagent{Base: true, Charge: 1, Carbon: 1, Conducts: 0.118, Feeds: "K", Gives: 1}},
 	}
 }
@@ -122,6 +123,9 @@ func NewReagent(name string, percent float64) (Reagent, error) {
 		}
 		r.Share, r.Molarity = percent/100, percent/100*1000/s.molarMass
 		return r, nil
+	}
+	if percent == 0 {
+		return Reagent{}, fmt.Errorf("%s is sold in many strengths: give the one on its label, for example '%s %g%%' or '%s 1mol/L'", s.name, s.name, s.sold, s.name)
 	}
 	last := s.density[len(s.density)-1].percent
 	if !(percent >= s.density[0].percent && percent <= last) {

@@ -3,14 +3,12 @@ package solution
 import (
 	"fmt"
 	"math"
+
+	"wickd/model"
 )
 
 // Water is what a reservoir is filled with.
-type Water struct {
-	EC         float64 // mS/cm
-	PH         float64
-	Alkalinity float64 // meq/L; 1 meq/L is 50.04 mg/L CaCO₃ or 2.8 °dH
-}
+type Water = model.Water
 
 // Stock is a concentrate, known by what 1 mL of it does in a litre.
 type Stock struct {
@@ -31,14 +29,31 @@ type Tank struct {
 
 // FillWith is a tank of plain water.
 func FillWith(w Water, litres, celsius float64) (Tank, error) {
-	e, err := NewEquilibrium(celsius, IonicStrength(w.EC))
+	carbon, err := carbonOf(w, celsius)
 	if err != nil {
 		return Tank{}, err
 	}
 	return Tank{
 		Volume: litres, Salt: w.EC * litres, Alkali: w.Alkalinity * litres, Temperature: celsius,
-		Totals: Totals{Carbon: e.CarbonOf(w.PH, w.Alkalinity) * litres},
+		Totals: Totals{Carbon: carbon * litres},
 	}, nil
+}
+
+// UsualWaterPH is that of water whose pH nobody stated: mains water is kept
+// between 6.5 and 9.5, mostly near 7.5 (common practice).
+const UsualWaterPH = 7.5
+
+// carbonOf is the total carbon of a water, mmol/L.
+func carbonOf(w Water, celsius float64) (float64, error) {
+	e, err := NewEquilibrium(celsius, IonicStrength(w.EC))
+	if err != nil {
+		return 0, err
+	}
+	pH := w.PH
+	if pH == 0 {
+		pH = UsualWaterPH
+	}
+	return e.CarbonOf(pH, w.Alkalinity), nil
 }
 
 // Standing is a tank of nutrient solution as a grower finds it: EC and pH are

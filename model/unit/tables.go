@@ -90,6 +90,15 @@ var (
 	PH = &Dimension{name: "a pH", usual: "pH", units: []Unit{
 		{Symbol: "pH", Mul: 1, Div: 1, synonyms: []string{"[pH]"}},
 	}, hints: map[string]string{"mV": "calibrate the probe with two buffer points and write pH"}}
+	// Alkalinity is the strong acid that a water takes down to pH 4.3: 100.09 g of
+	// calcium carbonate are 2 eq, 61.017 g of bicarbonate 1 eq, and a German degree
+	// is 10 mg/L of CaO, 56.077 g of which are 2 eq.
+	Alkalinity = &Dimension{name: "an alkalinity", usual: "mg/L CaCO3", units: []Unit{
+		{Symbol: "meq/L", Mul: 1, Div: 1, synonyms: []string{"meq/l", "mmol/L", "mmol/l", "mmol/L HCO3", "mmol/l HCO3"}},
+		{Symbol: "mg/L CaCO3", Mul: 1, Div: 50.043, synonyms: []string{"mg/l CaCO3", "mg/LCaCO3", "mg/lCaCO3"}},
+		{Symbol: "mg/L HCO3", Mul: 1, Div: 61.017, synonyms: []string{"mg/l HCO3", "mg/LHCO3", "mg/lHCO3"}},
+		{Symbol: "°dH", Mul: 10, Div: 28.0385, synonyms: []string{"dH", "°dKH"}},
+	}, hints: map[string]string{"mg/L": hintOfWhat, "mg/l": hintOfWhat, "ppm": hintOfWhat}}
 	Slope = &Dimension{name: "a slope", usual: "%", units: []Unit{
 		{Symbol: "/", Mul: 1, Div: 1, synonyms: []string{"1", "m/m"}},
 		{Symbol: "%", Mul: 1, Div: 100, synonyms: []string{"cm/m"}},
@@ -108,6 +117,7 @@ var (
 
 const (
 	hintPPM     = "ppm of salt depends on the meter's scale; set the meter to mS/cm"
+	hintOfWhat  = "say of what, as the report does: mg/L CaCO3 or mg/L HCO3"
 	hintCelsius = `"C" is a coulomb: write °C or Cel`
 	hintLight   = "light for the eye or for photosynthesis is not short-wave radiation, and the factor depends on the lamp; use a pyranometer in W/m2"
 )
@@ -130,6 +140,6 @@ func all() []*Dimension {
 	return []*Dimension{
 		Length, Area, Volume, EC, Temperature, Ratio, Duration, Radiation, PH, Suction,
 		Flow, Conductivity, Speed, InverseLength, TemperatureCoefficient, Slope, Section,
-		TemperatureDifference,
+		TemperatureDifference, Alkalinity,
 	}
 }

@@ -17,7 +17,7 @@ func dimensions() []*unit.Dimension {
 		unit.Length, unit.Area, unit.Section, unit.Volume, unit.EC, unit.Temperature,
 		unit.TemperatureDifference, unit.Ratio, unit.InverseLength, unit.Conductivity,
 		unit.Duration, unit.Radiation, unit.Suction, unit.Flow, unit.PH, unit.Slope,
-		unit.Speed, unit.TemperatureCoefficient,
+		unit.Speed, unit.TemperatureCoefficient, unit.Alkalinity,
 	}
 }
 
@@ -46,6 +46,13 @@ func TestParseConverts(t *testing.T) {
 		"SenML %RH":              {unit.Ratio, "55 %RH", 0.55, exact},
 		"slope in mm/m":          {unit.Slope, "10 mm/m", 0.01, exact},
 		"coefficient in %/K":     {unit.TemperatureCoefficient, "2 %/K", 0.02, exact},
+
+		// 100 mg/L of CaCO3 are 1.998 meq/L, 5.6 °dH and 122 mg/L of bicarbonate
+		// (tables of water hardness [M]).
+		"alkalinity of CaCO3": {unit.Alkalinity, "100 mg/L CaCO3", 1.998, 1e-3},
+		"alkalinity in °dH":   {unit.Alkalinity, "5.6°dH", 1.998, 2e-3},
+		"alkalinity of HCO3":  {unit.Alkalinity, "122 mg/l HCO3", 1.999, 1e-3},
+		"acid capacity":       {unit.Alkalinity, "3 mmol/L", 3, exact},
 
 		// A KCl calibration solution of 0.01 mol/L is sold as 1413 µS/cm and as
 		// 1.413 mS/cm (CRC Handbook; labels of bottles) [P].
@@ -109,6 +116,7 @@ func TestParseRefuses(t *testing.T) {
 		"case":            {unit.EC, "1400 US/cm", `"US/cm" is not a unit, did you mean "uS/cm"?`},
 		"megasiemens":     {unit.EC, "1 MS/cm", `"MS/cm" is not a unit, did you mean "mS/cm"?`},
 		"ppm":             {unit.EC, "700 ppm", `"ppm" cannot be an electrical conductivity, ppm of salt depends on the meter's scale; set the meter to mS/cm`},
+		"of what":         {unit.Alkalinity, "150 mg/L", `"mg/L" cannot be an alkalinity, say of what, as the report does: mg/L CaCO3 or mg/L HCO3`},
 		"coulomb":         {unit.Temperature, "20 C", `"C" cannot be a temperature, "C" is a coulomb: write °C or Cel`},
 		"metre for min":   {unit.Duration, "10 m", `"m" cannot be a duration, "m" is a metre: write min`},
 	}

@@ -77,6 +77,8 @@ func (b *builder) bags() {
 		b.references(raw)
 		b.tube(raw.Tube)
 		b.footprint(raw)
+		b.done(raw.Planted, "until then the plants are taken for newly planted ones; is it the right year?")
+		b.done(raw.Flushed, "until then it changes nothing; is it the right year?")
 		position := ends[raw.Channel.value]
 		if raw.Position.given() {
 			position = raw.Position.value

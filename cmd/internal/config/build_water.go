@@ -39,6 +39,10 @@ func (b *builder) reservoirs() {
 			r.Low = r.Empty + lowShare*(r.Full-r.Empty)
 		}
 		r.Target = b.target(raw.Target)
+		if w := raw.Water; w != nil {
+			r.Water = &model.Water{EC: w.EC.value, Alkalinity: w.Alkalinity.value, PH: w.PH.value}
+			b.fit(w.EC, r.Target)
+		}
 		r.Sensors = b.reservoirSensors(id, raw.Sensors)
 		b.site.Reservoirs = append(b.site.Reservoirs, r)
 	}
@@ -126,6 +130,13 @@ func (b *builder) target(raw *rawTarget) model.Target {
 		b.report(raw.ECTolerance.place, fmt.Sprintf("a tolerance of %s leaves no band around %s", raw.ECTolerance.shown, raw.EC.shown), "for example 0.2 mS/cm")
 	}
 	return t
+}
+
+// fit refuses a target that the water alone is too strong for.
+func (b *builder) fit(water conductance, t model.Target) {
+	if water.given() && t.EC > 0 && water.value >= t.EC {
+		b.report(water.place, fmt.Sprintf("water of %s leaves no room for feed below the target of %.4g mS/cm", water.shown, t.EC), "use water with less salt, or see whether the two have been swapped")
+	}
 }
 
 // reservoirSensors makes the sensors in the order level, EC, pH, temperature.

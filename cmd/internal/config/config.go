@@ -22,6 +22,30 @@ type Config struct {
 
 	// Warnings are things in the file that work but are rarely meant.
 	Warnings Problems
+
+	days []stated
+}
+
+// stated is a day that the file gives, of something that was done.
+type stated struct {
+	place Problem
+	day   time.Time
+}
+
+// Ahead lists the days of planting and flushing that lie after now: they may be
+// a plan, and may be a wrong year. A day counts as come where it is that day
+// anywhere.
+func (c *Config) Ahead(now time.Time) Problems {
+	const earliestZone = 14 * time.Hour
+	var all Problems
+	for _, d := range c.days {
+		if d.day.After(now.Add(earliestZone)) {
+			p := d.place
+			p.Message = d.day.Format(time.DateOnly) + " lies ahead"
+			all = append(all, p)
+		}
+	}
+	return all.sorted()
 }
 
 // Load reads a site file. When the file cannot be read the error is the
@@ -81,10 +105,19 @@ type builder struct {
 	site     *model.Site
 	sources  map[source]place // what each number is read from
 	warnings Problems
+	days     []stated
 }
 
 func (b *builder) warn(p place, message, hint string) {
 	b.warnings = append(b.warnings, Problem{File: b.file, Line: p.line, Column: p.column, Path: p.path, Message: message, Hint: hint})
+}
+
+// done remembers a day on which something was done, and what it means while it
+// lies ahead.
+func (b *builder) done(d date, ahead string) {
+	if d.given() {
+		b.days = append(b.days, stated{Problem{File: b.file, Line: d.line, Column: d.column, Path: d.path, Hint: ahead}, d.value})
+	}
 }
 
 func (b *builder) build() *Config {
@@ -98,6 +131,7 @@ func (b *builder) build() *Config {
 	b.channels()
 	b.bags()
 	return &Config{
+		days:   b.days,
 		Site:   b.site,
 		MQTT:   b.mqtt(),
 		Notify: b.notify(),

@@ -105,6 +105,11 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Equal(t, model.Shape{Kind: model.LyingCylinder, Diameter: 580, Length: 880}, drum.Shape)
 	assert.Equal(t, model.Target{EC: 1.2, PH: 5.7, ECTolerance: 0.2, PHTolerance: 0.3}, drum.Target)
 	assert.True(t, drum.FloatValve)
+	require.NotNil(t, drum.Water)
+	assert.InDelta(t, 0.4, drum.Water.EC, 1e-12)
+	assert.InDelta(t, 2.853, drum.Water.Alkalinity, 1e-3, "8 °dH are 2.85 meq/L, by tables of hardness [M]")
+	assert.Nil(t, s.Reservoirs[1].Water)
+	assert.Equal(t, model.PlainWaterEC, s.Reservoirs[1].WaterEC())
 	assert.False(t, s.Reservoirs[1].FloatValve)
 	ec := drum.Sensors[0]
 	assert.True(t, ec.CompensateTo25)

@@ -26,6 +26,7 @@ type (
 	flowOf         struct{}
 	slopeOf        struct{}
 	coefficientOf  struct{}
+	alkalinityOf   struct{}
 )
 
 func (lengthOf) dimension() *unit.Dimension       { return unit.Length }
@@ -42,6 +43,7 @@ func (suctionOf) dimension() *unit.Dimension      { return unit.Suction }
 func (flowOf) dimension() *unit.Dimension         { return unit.Flow }
 func (slopeOf) dimension() *unit.Dimension        { return unit.Slope }
 func (coefficientOf) dimension() *unit.Dimension  { return unit.TemperatureCoefficient }
+func (alkalinityOf) dimension() *unit.Dimension   { return unit.Alkalinity }
 
 type (
 	length       = quantity[lengthOf]
@@ -58,6 +60,7 @@ type (
 	flow         = quantity[flowOf]
 	slope        = quantity[slopeOf]
 	coefficient  = quantity[coefficientOf]
+	alkalinity   = quantity[alkalinityOf]
 )
 
 // quantity is a number with a unit of dimension D; value is in the canonical

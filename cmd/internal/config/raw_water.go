@@ -7,6 +7,7 @@ type rawReservoir struct {
 	Empty          length               `yaml:"empty" range:"0 mm..5 m" jsonschema:"required,example=50 mm" jsonschema_description:"Level at which the channels are no longer fed."`
 	Low            length               `yaml:"low" range:"0 mm..5 m" jsonschema:"example=120 mm" jsonschema_description:"Level at which a refill is due; a fifth of the way from empty to full when left out."`
 	Target         *rawTarget           `yaml:"target" jsonschema_description:"What the solution should be."`
+	Water          *rawTopUp            `yaml:"water" jsonschema_description:"What it is filled up with, before any feed: tells how much of a rising pH the water's alkalinity makes, and mix takes it. Rain has nothing of either."`
 	Open           area                 `yaml:"open" range:"0 cm2..100 m2" jsonschema:"example=0.2 m2" jsonschema_description:"Surface of solution open to the air, in the channels too: it evaporates. Covered when left out."`
 	MaxTemperature temperature          `yaml:"max_temperature" range:"5 °C..45 °C" jsonschema:"example=24 °C" jsonschema_description:"Solution temperature above which roots suffer."`
 	FloatValve     flag                 `yaml:"float_valve" jsonschema:"example=true" jsonschema_description:"True when a float valve keeps the level: it then tells no draw, no leak and no run-out."`
@@ -47,6 +48,14 @@ type rawTarget struct {
 	PH          number      `yaml:"ph" jsonschema:"minimum=3,maximum=9,example=5.8" jsonschema_description:"pH of the solution."`
 	ECTolerance conductance `yaml:"ec_tolerance" range:"0.01 mS/cm..10 mS/cm" jsonschema:"example=0.2 mS/cm" jsonschema_description:"Half-width of the band; a fifth of the target when left out."`
 	PHTolerance number      `yaml:"ph_tolerance" jsonschema:"minimum=0.05,maximum=3,example=0.5" jsonschema_description:"Half-width of the band; 0.5 when left out."`
+}
+
+// rawTopUp is the water that a reservoir is filled up with.
+type rawTopUp struct {
+	place
+	EC         conductance `yaml:"ec" range:"0 mS/cm..5 mS/cm" jsonschema:"required,example=0.4 mS/cm" jsonschema_description:"At 25 °C."`
+	Alkalinity alkalinity  `yaml:"alkalinity" range:"0 meq/L..20 meq/L" jsonschema:"required,example=150 mg/L CaCO3" jsonschema_description:"Acid that it takes down to pH 4.3, as the supplier's report or a drop test has it: mg/L CaCO3, mg/L HCO3, mmol/L or °dH of carbonate hardness."`
+	PH         number      `yaml:"ph" jsonschema:"minimum=4,maximum=10,example=7.6" jsonschema_description:"Its pH; 7.5 when left out."`
 }
 
 type rawReservoirSensors struct {

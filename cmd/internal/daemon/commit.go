@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -75,8 +74,8 @@ func (k *keeper) publish() {
 	k.open.Store(&open)
 }
 
-// finish takes the last checkpoint. On a full disk the one before stands, and
-// the next start goes through the journal from there.
+// finish takes the last checkpoint. Where the journal does not take it, the one
+// before stands, and the next start goes through the journal from there.
 func (k *keeper) finish(ctx context.Context) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -87,10 +86,11 @@ func (k *keeper) finish(ctx context.Context) error {
 		k.log.Info("stopped in the midst of a backlog; the next start takes the rest in from the journal")
 		return nil
 	}
-	if err := k.commit(ctx, true); !errors.Is(err, journal.ErrFull) {
+	err := k.commit(ctx, true)
+	if !passes(err) {
 		return err
 	}
-	k.log.Warn("no room for the last checkpoint; the next start goes through the journal since the one before", "at", k.saved)
+	k.log.Warn("the last checkpoint could not be written; the next start goes through the journal since the one before", "at", k.saved, "err", err)
 	return nil
 }
 

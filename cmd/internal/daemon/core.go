@@ -48,6 +48,7 @@ type Core struct {
 	health    *probe.Health
 	engine    *alerts.Engine
 	observer  Observer
+	judge     func(s model.Snapshot) // decides the alerts of one evaluation and tells the observer
 
 	clock time.Time // the last mark of the grid that was evaluated
 	soon  time.Time // a mark that readings ask for; zero: none
@@ -83,7 +84,9 @@ func NewCore(o CoreOptions) (*Core, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Core{estimator: e, health: h, engine: engine, observer: o.Observer, stuck: map[model.Subject]bool{}}, nil
+	c := &Core{estimator: e, health: h, engine: engine, observer: o.Observer, stuck: map[model.Subject]bool{}}
+	c.judge = c.decide
+	return c, nil
 }
 
 // Apply takes the next event. Marks of the grid that lie before the event are
@@ -174,20 +177,7 @@ func (c *Core) evaluate(now time.Time) {
 		}
 	}
 	c.last = c.estimator.Snapshot(now, sensors)
-	if changes := c.engine.Step(now, c.last); len(changes) > 0 {
-		c.observer.Changed(changes)
-	}
-	if again := c.engine.Remind(now); len(again) > 0 {
-		c.observer.Reminded(again)
-	}
-	if due := c.engine.Escalate(now); len(due) > 0 {
-		if o, ok := c.observer.(EscalationObserver); ok {
-			o.Escalated(due)
-		}
-	}
-	if now.Equal(now.Truncate(time.Hour)) {
-		c.observer.Hour(c.last)
-	}
+	c.judge(c.last)
 }
 
 // Clock is the last mark that was evaluated.

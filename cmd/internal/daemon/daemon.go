@@ -42,6 +42,7 @@ type Daemon struct {
 
 	running atomic.Bool
 	failing atomic.Pointer[string] // why the journal fails; nil: it works
+	damaged atomic.Pointer[string] // what was found in its file; nil: nothing
 }
 
 // New opens the journal, restores the last state and opens the sockets. It
@@ -120,7 +121,7 @@ func (d *Daemon) buildCore() error {
 	recipients := d.recipients()
 	d.keeper = &keeper{store: timed{d.journal, d.counters}, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
 	d.keeper.told, d.keeper.found = d.told, d.found
-	d.room = &room{look: d.journal.Room, clock: d.o.Clock, log: d.o.Log, dir: d.o.Data, again: roomAgain, filled: d.filled}
+	d.room = &room{look: d.journal.Room, clock: d.o.Clock, log: d.o.Log, dir: d.o.Data, again: roomAgain, filled: d.filled, ending: make(chan struct{})}
 	d.keeper.core, err = NewCore(d.coreOptions(physics))
 	if err != nil {
 		return err
@@ -156,6 +157,7 @@ func (d *Daemon) buildMetrics() (err error) {
 	if d.counters, err = expose.NewCounters(d.registry); err != nil {
 		return err
 	}
+	d.counters.JournalLost.Add(float64(d.journal.Lost().Messages))
 	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates, Now: d.o.Clock})
 	if err != nil {
 		return err

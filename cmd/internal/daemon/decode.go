@@ -15,6 +15,7 @@ type decoder struct {
 	probe    *probe.Decoder
 	counters *expose.Counters // nil: nothing is counted or logged
 	log      *slog.Logger
+	refused  *refusalLog                         // nil with counters
 	doubted  map[model.Subject]probe.ClockReason // what was last logged of a sensor's clock
 }
 
@@ -42,12 +43,17 @@ func (d *decoder) Decode(m ingest.Message) ([]model.Reading, []ingest.Refusal) {
 		}
 		refusals = append(refusals, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Reason), Detail: detail})
 	}
-	d.count(result.Readings, refusals)
+	d.count(m, result.Readings, refusals)
 	d.doubt(result, m)
 	return result.Readings, refusals
 }
 
-func (d *decoder) count(readings []model.Reading, refusals []ingest.Refusal) {
+// report lets it count and log what it decodes.
+func (d *decoder) report(counters *expose.Counters, log *slog.Logger) {
+	d.counters, d.log, d.refused = counters, log, newRefusalLog(log)
+}
+
+func (d *decoder) count(m ingest.Message, readings []model.Reading, refusals []ingest.Refusal) {
 	if d.counters == nil {
 		return
 	}
@@ -55,8 +61,9 @@ func (d *decoder) count(readings []model.Reading, refusals []ingest.Refusal) {
 		d.counters.Readings.WithLabelValues(string(r.Verdict)).Inc()
 	}
 	for _, r := range refusals {
-		d.counters.MessagesRefused.WithLabelValues(string(r.Reason)).Inc()
+		d.counters.MessagesRefused.WithLabelValues(string(r.Reason), string(r.Sensor)).Inc()
 	}
+	d.refused.note(m, refusals)
 }
 
 // clockHints say what may be wrong with a sensor's clock.

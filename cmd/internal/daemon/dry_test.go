@@ -124,7 +124,7 @@ func TestRubbishIsCounted(t *testing.T) {
 	matches(t, metrics, `wickd_journal_commit_duration_seconds_count [1-9]`)
 	has(t, metrics, `wickd_readings_total{verdict="good"} 2`)
 	for _, reason := range []string{"comma-decimal", "nan", "null", "empty", "not-a-number", "overflow", "pointer-misses", "bad-json"} {
-		matches(t, metrics, `wickd_messages_refused_total\{reason="`+reason+`"\} [1-9]`)
+		matches(t, metrics, `wickd_messages_refused_total\{reason="`+reason+`",sensor="[a-z0-9/]+"\} [1-9]`)
 	}
 	assert.Equal(t, 200, get(t, d.Addr(), "/healthz"))
 }

@@ -22,14 +22,7 @@ import (
 // and everything goes on when there is room, without a restart.
 func TestAFullDisk(t *testing.T) {
 	t.Parallel()
-	tests := map[string]func(t *testing.T) (section, address string){
-		"embedded": func(*testing.T) (string, string) { return embedded, "" },
-		"mosquitto": func(t *testing.T) (string, string) {
-			m := startMosquitto(t)
-			return through(m), m.Address
-		},
-	}
-	for name, broker := range tests {
+	for name, broker := range brokers {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			disk := rig.SmallDisk(t, 8<<20)
@@ -39,12 +32,9 @@ func TestAFullDisk(t *testing.T) {
 			clock := &wall{now: start}
 			d := run(t, daemon.Options{Data: data, Clock: clock.read, Config: bench(t, section, p.section(),
 				"alerts: {conditions: {journal-failing: {on_delay: 0 s, off_delay: 0 s}}}")})
-			if address == "" {
-				address = d.BrokerAddr()
-			}
 			ready := func() bool { return get(t, d.Addr(), "/readyz") == http.StatusOK }
 			d.eventually(ready, "not ready")
-			s := connect(t, address)
+			s := connect(t, d.broker(address))
 			confirmed := map[string]bool{}
 			sent := 0
 			send := func() {

@@ -35,7 +35,7 @@ func TestMessagesThatAreNoReadings(t *testing.T) {
 	s.publish("bench/p1/moisture", "52.0")
 	d.eventually(func() bool { return d.Accepted() == 1 }, "the reading after them is lost")
 	metrics := scrape(t, d)
-	has(t, metrics, `wickd_messages_refused_total{reason="too-large"} 3`)
+	has(t, metrics, `wickd_messages_refused_total{reason="too-large",sensor="bag/p1/moisture"} 3`)
 	assert.Equal(t, 1, strings.Count(d.log.String(), "message refused: larger than any reading"), "%s", d.log)
 	assert.Equal(t, 1, strings.Count(d.log.String(), "connection closed: the client"), "%s", d.log)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"wickd/ingest"
+	"wickd/model"
 	"wickd/model/design"
 )
 
@@ -49,7 +50,7 @@ func (d *Daemon) buildIntake() (err error) {
 	if d.decoder, err = newDecoder(d.o.Config.Site); err != nil {
 		return err
 	}
-	d.decoder.counters, d.decoder.log = d.counters, d.o.Log
+	d.decoder.report(d.counters, d.o.Log)
 	last, err := d.journal.LastReadings(ctx)
 	if err != nil {
 		return err
@@ -83,8 +84,16 @@ func (d *Daemon) listening() bool {
 }
 
 func (d *Daemon) newOversize() *oversize {
-	return &oversize{log: d.o.Log, said: map[string]bool{}, count: d.counters.MessagesRefused.WithLabelValues("too-large").Inc}
+	sensors := map[string][]model.Subject{}
+	for _, s := range d.o.Config.Site.AllSensors() {
+		sensors[s.Topic] = append(sensors[s.Topic], s.ID)
+	}
+	return &oversize{log: d.o.Log, said: map[string]bool{}, count: func(topic string) {
+		for _, id := range sensors[topic] {
+			d.counters.MessagesRefused.WithLabelValues("too-large", string(id)).Inc()
+		}
+	}}
 }
 
-// filled is told when the disk is full, and when it has room again.
-func (d *Daemon) filled(full bool) { d.source.fill(full) }
+// filled is told when the journal takes nothing, and when it does again.
+func (d *Daemon) filled(why error) { d.source.fill(why) }

@@ -3,7 +3,6 @@ package daemon
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"log/slog"
 	"sync"
 	"sync/atomic"
@@ -104,7 +103,7 @@ func (k *keeper) Accept(ctx context.Context, batch ingest.Batch) error {
 	if k.room != nil {
 		return k.room.patiently(ctx, write)
 	}
-	if err := write(); !errors.Is(err, journal.ErrFull) {
+	if err := write(); !passes(err) {
 		return err
 	}
 	return nil

@@ -5,11 +5,11 @@ import (
 	"time"
 
 	"wickd/ingest"
-	"wickd/ingest/journal"
 )
 
-// deliver journals a message of the embedded broker. On a full disk it says no
-// at once: a sensor that waits gives the connection up and makes another.
+// deliver journals a message of the embedded broker. While the journal takes
+// nothing it says no at once: a sensor that waits gives the connection up and
+// makes another.
 func (s *source) deliver(ctx context.Context, m ingest.Message) error {
 	if s.answers.takes(m.Topic) {
 		return s.answers.wait(ctx, m)
@@ -17,8 +17,8 @@ func (s *source) deliver(ctx context.Context, m ingest.Message) error {
 	s.mu.Lock()
 	full := s.full
 	s.mu.Unlock()
-	if full {
-		return journal.ErrFull
+	if full != nil {
+		return full
 	}
 	return s.pipeline.SubmitWait(ctx, m)
 }
@@ -44,12 +44,12 @@ func (s *source) down(err error) {
 	s.stop(now)
 }
 
-// fill notes that the disk is full, or that it has room again.
-func (s *source) fill(full bool) {
+// fill notes why the journal takes nothing; nil: it does again.
+func (s *source) fill(full error) {
 	now := s.clock()
 	s.mu.Lock()
 	s.full = full
-	if full {
+	if full != nil {
 		s.stop(now)
 	}
 	s.mu.Unlock()
@@ -63,7 +63,7 @@ func (s *source) listen() {
 	now := s.clock()
 	s.mu.Lock()
 	gap := ingest.Gap{From: s.deaf, To: now}
-	able := s.connected && !s.full && !s.listening
+	able := s.connected && s.full == nil && !s.listening
 	s.mu.Unlock()
 	if !able {
 		return
@@ -75,7 +75,7 @@ func (s *source) listen() {
 	_ = s.pipeline.Gap(context.Background(), gap)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.listening = s.connected && !s.full
+	s.listening = s.connected && s.full == nil
 }
 
 // stop ends listening. The lock is held.

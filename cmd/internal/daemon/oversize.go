@@ -10,7 +10,7 @@ import (
 // acknowledged and dropped, or they would come again for ever.
 type oversize struct {
 	log   *slog.Logger
-	count func()
+	count func(topic string)
 
 	mu   sync.Mutex
 	said map[string]bool // by topic; those of the site are not many
@@ -18,7 +18,7 @@ type oversize struct {
 
 // note counts a message, and logs the first of its topic.
 func (o *oversize) note(_ time.Time, topic string, bytes int) {
-	o.count()
+	o.count(topic)
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.said[topic] {

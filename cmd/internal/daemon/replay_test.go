@@ -62,14 +62,17 @@ func eventsOf(t testing.TB, c *config.Config, recording []byte) []ingest.Event {
 func replay(t testing.TB, c *config.Config, recording []byte) string {
 	var out bytes.Buffer
 	recorder := daemon.NewRecorder(&out)
-	core := newCore(t, c, recorder)
-	events := eventsOf(t, c, recording)
+	feed(newCore(t, c, recorder), eventsOf(t, c, recording))
+	require.NoError(t, recorder.Err())
+	return out.String()
+}
+
+// feed takes a core through all of a recording.
+func feed(core *daemon.Core, events []ingest.Event) {
 	for _, e := range events {
 		core.Apply(e)
 	}
 	core.Finish(events[len(events)-1].At)
-	require.NoError(t, recorder.Err())
-	return out.String()
 }
 
 // eventful is most of a day of the bench with something of everything.
@@ -94,6 +97,19 @@ func TestReplayGivesTheSameBytes(t *testing.T) {
 	t.Run("again, of a site that was read again", func(t *testing.T) {
 		t.Parallel()
 		assert.Equal(t, want, replay(t, bench(t, embedded), day))
+	})
+	t.Run("with the alerts decided apart", func(t *testing.T) {
+		t.Parallel()
+		var out bytes.Buffer
+		recorder := daemon.NewRecorder(&out)
+		core := newCore(t, c, recorder)
+		join := core.Apart()
+		feed(core, eventsOf(t, c, day))
+		join()
+		require.NoError(t, recorder.Err())
+		assert.Equal(t, want, out.String())
+		_, err := core.Save()
+		assert.NoError(t, err)
 	})
 	// Wherever the core is saved and another continues from that, what it finds
 	// is the same to the last bit.
@@ -154,5 +170,22 @@ func TestLoadRefuses(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			assert.ErrorContains(t, newCore(t, tt.site, daemon.NewRecorder(io.Discard)).Load([]byte(tt.saved)), tt.want)
 		})
+	}
+}
+
+// BenchmarkReplay is a fortnight of twelve bags, decoded and taken in with the
+// alerts decided apart, as the command does.
+func BenchmarkReplay(b *testing.B) {
+	file := strings.Replace(benchFile, "[p1, p2, p3]", "[p1, p2, p3, p4, p5, p6, p7, p8, p9, p10, p11, p12]", 1)
+	c, err := config.Parse(b.TempDir()+"/site.yaml", []byte(file+"\n"+embedded))
+	require.NoError(b, err)
+	fortnight := recording(b, c, 3, 14*24*time.Hour)
+	for b.Loop() {
+		recorder := daemon.NewRecorder(io.Discard)
+		core := newCore(b, c, recorder)
+		join := core.Apart()
+		feed(core, eventsOf(b, c, fortnight))
+		join()
+		require.NoError(b, recorder.Err())
 	}
 }

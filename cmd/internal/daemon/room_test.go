@@ -27,7 +27,7 @@ func TestRoomIsWaitedFor(t *testing.T) {
 	r := &room{
 		look: func(context.Context) error { return looked }, clock: func() time.Time { return now },
 		log: slog.New(slog.NewTextHandler(&log, nil)), dir: "/data", again: time.Millisecond,
-		filled: func(full bool) { told = append(told, full) },
+		filled: func(why error) { told = append(told, why != nil) },
 	}
 	tries := 0
 	require.NoError(t, r.patiently(t.Context(), func() error {

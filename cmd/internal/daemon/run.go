@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"time"
-
-	"wickd/ingest/journal"
 )
 
 // stopWithin bounds the whole teardown.
@@ -57,6 +55,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	d.running.Store(false)
 	err := teardown(d.o.Log, stopWithin, []step{
+		{"give up waiting for the disk", d.room.giveUp},
 		{"stop the clock", ticking.end},
 		{"stop tidying", tidying.end},
 		{"stop the heartbeat", ending(beating)},
@@ -102,31 +101,30 @@ func ending(t *part) func(ctx context.Context) error {
 
 // tick hands the clock on to the core.
 func (d *Daemon) tick(ctx context.Context) error {
-	t := time.NewTicker(d.o.TickEvery)
-	defer t.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-t.C:
-			if err := d.source.tick(ctx); err != nil {
-				return err
-			}
-		}
-	}
+	return every(ctx, d.o.TickEvery, func() error { return d.source.tick(ctx) })
 }
 
 // selfWatch looks at the daemon's own health.
 func (d *Daemon) selfWatch(ctx context.Context) error {
-	t := time.NewTicker(d.o.WatchEvery)
+	return every(ctx, d.o.WatchEvery, func() error {
+		d.sample(ctx)
+		d.lookAtSelf(ctx)
+		return nil
+	})
+}
+
+// every does something again and again, until ctx ends or it fails.
+func every(ctx context.Context, pause time.Duration, do func() error) error {
+	t := time.NewTicker(pause)
 	defer t.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-t.C:
-			d.sample(ctx)
-			d.lookAtSelf(ctx)
+			if err := do(); err != nil {
+				return err
+			}
 		}
 	}
 }
@@ -137,7 +135,7 @@ func (d *Daemon) selfWatch(ctx context.Context) error {
 func (d *Daemon) lookAtSelf(ctx context.Context) {
 	d.room.check(ctx)
 	err := d.watch.look(ctx, d.o.Clock(), d.health())
-	if errors.Is(err, journal.ErrFull) {
+	if passes(err) {
 		d.room.full(err) // a restart would not help: /readyz says it
 		err = nil
 	}

@@ -27,8 +27,8 @@ type source struct {
 
 	mu        sync.Mutex // guards all below
 	connected bool       // to the broker, or it runs
-	full      bool       // the disk is: what arrives cannot be kept
-	listening bool       // connected, not full, and the gap before is entered
+	full      error      // why the journal takes nothing: what arrives cannot be kept
+	listening bool       // connected, nothing against it, and the gap before is entered
 	deaf      time.Time  // since when nobody listened; zero: never did
 	lost      time.Time  // since when the broker is lost; zero: it is not
 	why       error      // why it is

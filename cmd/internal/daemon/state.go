@@ -24,8 +24,11 @@ func (d *Daemon) health() model.DaemonHealth {
 	if d.forward != nil {
 		h.ForwardBehind, h.ForwardPending = d.forward.Behind()
 	}
-	if err := d.room.wanted(); err != nil {
-		h.JournalFailing, h.JournalEvidence = true, fmt.Sprintf("the disk that holds %s is full", d.o.Data)
+	if why := d.room.evidence(); why != "" {
+		h.JournalFailing, h.JournalEvidence = true, why
+	}
+	if why := d.damaged.Load(); why != nil {
+		h.JournalFailing, h.JournalEvidence = true, *why
 	}
 	if why := d.failing.Load(); why != nil {
 		h.JournalFailing, h.JournalEvidence = true, *why

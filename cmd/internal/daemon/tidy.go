@@ -2,10 +2,12 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
 	"wickd/ingest/forward"
+	"wickd/ingest/journal"
 )
 
 const (
@@ -20,8 +22,9 @@ const (
 	tidyFirst = 2 * time.Minute
 )
 
-// tidy deletes from the journal what is older than Options.Keep. A failure is
-// logged and tried again the next day: the space is not needed today.
+// tidy looks whether the journal's file is sound, and deletes from it what is
+// older than Options.Keep. A failure is logged and tried again the next day: the
+// space is not needed today.
 func (d *Daemon) tidy(ctx context.Context) error {
 	t := time.NewTimer(tidyFirst)
 	defer t.Stop()
@@ -30,10 +33,30 @@ func (d *Daemon) tidy(ctx context.Context) error {
 		case <-ctx.Done():
 			return nil
 		case <-t.C:
-			d.prune(ctx)
+			if d.sound(ctx) {
+				d.prune(ctx)
+			}
 			t.Reset(tidyEvery)
 		}
 	}
+}
+
+// sound verifies the journal's file. A damaged one is said here and by the alert
+// that the journal fails; the daemon goes on with what can be read, because a
+// restart would not mend it.
+func (d *Daemon) sound(ctx context.Context) bool {
+	err := d.journal.Verify(ctx)
+	switch {
+	case err == nil:
+		d.damaged.Store(nil)
+	case ctx.Err() == nil:
+		d.o.Log.Error("the journal's file was verified", "data", d.o.Data, "err", err)
+		if errors.Is(err, journal.ErrDamaged) {
+			text := err.Error()
+			d.damaged.Store(&text)
+		}
+	}
+	return err == nil
 }
 
 func (d *Daemon) prune(ctx context.Context) {
@@ -70,7 +93,11 @@ func (d *Daemon) forget(ctx context.Context) error {
 		return nil
 	}
 	for _, name := range []string{forward.ReadingsCursor, estimatesCursor} {
-		if err := d.journal.DropCursor(ctx, name); err != nil {
+		err := d.journal.DropCursor(ctx, name)
+		if passes(err) {
+			return nil // the next start forgets it
+		}
+		if err != nil {
 			return fmt.Errorf("forget the database that is no longer there: %w", err)
 		}
 	}

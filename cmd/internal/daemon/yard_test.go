@@ -20,9 +20,11 @@ type sensors struct {
 	client *mqtt.Client
 }
 
-func connect(t testing.TB, broker string) *sensors {
+func connect(t testing.TB, broker string) *sensors { return connectAs(t, broker, "bench-sensors") }
+
+func connectAs(t testing.TB, broker, id string) *sensors {
 	t.Helper()
-	c, err := mqtt.New(mqtt.Options{URL: "tcp://" + broker, ClientID: "bench-sensors", RetryMin: 10 * time.Millisecond, RetryMax: 50 * time.Millisecond})
+	c, err := mqtt.New(mqtt.Options{URL: "tcp://" + broker, ClientID: id, RetryMin: 10 * time.Millisecond, RetryMax: 50 * time.Millisecond})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
@@ -72,3 +74,11 @@ func startMosquitto(t testing.TB) *rig.Mosquitto {
 
 // through is the section of a site file that uses it.
 func through(m *rig.Mosquitto) string { return `mqtt: {broker: "tcp://` + m.Address + `"}` }
+
+// broker is where sensors publish to.
+func (r *running) broker(address string) string {
+	if address == "" {
+		return r.BrokerAddr()
+	}
+	return address
+}

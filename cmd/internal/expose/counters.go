@@ -15,7 +15,8 @@ type Counters struct {
 	MessagesAccepted prometheus.Counter
 	// MessagesDuplicate counts redeliveries of what the journal already had.
 	MessagesDuplicate prometheus.Counter
-	// MessagesRefused counts the messages without a usable reading, by reason.
+	// MessagesRefused counts the messages without a usable reading, by reason and
+	// sensor; one that several sensors read counts for each.
 	MessagesRefused *prometheus.CounterVec
 	// ClocksDoubted counts readings whose own time was not believed, by reason.
 	ClocksDoubted *prometheus.CounterVec
@@ -26,6 +27,8 @@ type Counters struct {
 	JournalCommit prometheus.Histogram
 	// JournalCommitErrors counts commits that failed.
 	JournalCommitErrors prometheus.Counter
+	// JournalLost counts messages that were acknowledged and that the disk lost.
+	JournalLost prometheus.Counter
 	// JournalBytes is the size of the journal's files.
 	JournalBytes prometheus.Gauge
 
@@ -54,7 +57,7 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 		MessagesReceived:  counter("messages_received_total", "Messages received on the site's topics."),
 		MessagesAccepted:  counter("messages_accepted_total", "Messages committed to the journal."),
 		MessagesDuplicate: counter("messages_duplicate_total", "Redelivered messages that the journal already had."),
-		MessagesRefused:   counterVec("messages_refused_total", "Messages without a usable reading, by reason.", "reason"),
+		MessagesRefused:   counterVec("messages_refused_total", "Messages without a usable reading, by reason and sensor.", "reason", "sensor"),
 		ClocksDoubted:     counterVec("sensor_times_doubted_total", "Readings dated by their arrival because their own time was not believable, by reason.", "reason"),
 		Readings:          counterVec("readings_total", "Decoded readings, by verdict.", "verdict"),
 		JournalCommit: prometheus.NewHistogram(prometheus.HistogramOpts{
@@ -64,6 +67,7 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 			Buckets: prometheus.ExponentialBuckets(0.0005, 4, 8),
 		}),
 		JournalCommitErrors:  counter("journal_commit_errors_total", "Commits of the journal that failed."),
+		JournalLost:          counter("journal_lost_messages_total", "Messages that were acknowledged and that the disk had lost at the start."),
 		JournalBytes:         gauge("journal_size_bytes", "Size of the journal's files."),
 		ForwardedReadings:    counter("forward_readings_total", "Readings that the time-series database has taken."),
 		ForwardRefused:       counter("forward_refused_readings_total", "Readings that the time-series database refuses for good."),
@@ -79,7 +83,7 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 func (c *Counters) all() []prometheus.Collector {
 	return []prometheus.Collector{
 		c.MessagesReceived, c.MessagesAccepted, c.MessagesDuplicate, c.MessagesRefused, c.ClocksDoubted, c.Readings,
-		c.JournalCommit, c.JournalCommitErrors, c.JournalBytes, c.ForwardedReadings, c.ForwardRefused,
+		c.JournalCommit, c.JournalCommitErrors, c.JournalLost, c.JournalBytes, c.ForwardedReadings, c.ForwardRefused,
 		c.NotificationsSent, c.NotificationsFailed, c.NotificationsWaiting, c.AlertTransitions, c.FilterResets,
 	}
 }

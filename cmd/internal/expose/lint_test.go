@@ -54,7 +54,7 @@ func everything(t *testing.T) *prometheus.Registry {
 	r := registry(t, expose.Options{Snapshot: func() model.Snapshot { return s }, Alerts: alerts})
 	c, err := expose.NewCounters(r)
 	require.NoError(t, err)
-	c.MessagesRefused.WithLabelValues("not-a-number").Inc()
+	c.MessagesRefused.WithLabelValues("not-a-number", "bag/a4/moisture").Inc()
 	c.Readings.WithLabelValues("good").Inc()
 	c.NotificationsSent.WithLabelValues("phone").Inc()
 	c.NotificationsFailed.WithLabelValues("phone", "timeout").Inc()
@@ -96,12 +96,12 @@ func TestACountIsExposed(t *testing.T) {
 	require.NoError(t, err)
 	c.MessagesReceived.Add(3)
 	c.JournalCommit.Observe(0.001)
-	c.MessagesRefused.WithLabelValues("not-a-number").Inc()
+	c.MessagesRefused.WithLabelValues("not-a-number", "bag/a4/moisture").Inc()
 
 	out := text(t, r)
 	assert.Contains(t, out, "wickd_messages_received_total 3\n")
 	assert.Contains(t, out, "wickd_messages_accepted_total 0\n", "a count that has not begun is a zero, not an absence")
-	assert.Contains(t, out, `wickd_messages_refused_total{reason="not-a-number"} 1`)
+	assert.Contains(t, out, `wickd_messages_refused_total{reason="not-a-number",sensor="bag/a4/moisture"} 1`)
 	assert.Contains(t, out, `wickd_journal_commit_duration_seconds_bucket{le="0.002"} 1`)
 	assert.Contains(t, out, "wickd_journal_commit_duration_seconds_count 1\n")
 }

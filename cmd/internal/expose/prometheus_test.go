@@ -77,7 +77,7 @@ func exporter(t *testing.T) *httptest.Server {
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) {
 		n.MessagesReceived.Inc()
 		n.MessagesDuplicate.Inc()
-		n.MessagesRefused.WithLabelValues("not-a-number").Inc()
+		n.MessagesRefused.WithLabelValues("not-a-number", "bag/a4/moisture").Inc()
 		n.JournalCommit.Observe(0.003)
 		n.NotificationsSent.WithLabelValues("phone").Inc()
 		n.NotificationsFailed.WithLabelValues("phone", "timeout").Inc()

@@ -73,6 +73,10 @@ func bagDoc(b model.BagEstimate) BagDoc {
 		DryAt:        utc(b.DryAt), Dry: quantiles(b.Dry),
 		Cause: b.Cause, Evidence: b.Evidence,
 	}
+	d.Salt, d.Temperature = figure(b.Salt.EC), figure(b.Temperature)
+	if known(b.Salt.EC) {
+		d.SaltLimit, d.SaltAbove, d.SaltLimitAt = number(b.Salt.Limit), number(b.Salt.Above), utc(b.Salt.LimitAt)
+	}
 	if known(b.WaterContent) {
 		d.SuctionCM = number(b.Suction)
 	}
@@ -100,6 +104,18 @@ func reservoirDoc(r model.ReservoirEstimate) ReservoirDoc {
 	if r.EmptyAt != nil {
 		q := quantiles(*r.EmptyAt)
 		d.EmptyAt = &q
+	}
+	return d
+}
+
+// waterDoc is null where the site file does not say.
+func waterDoc(w *model.Water) *WaterDoc {
+	if w == nil {
+		return nil
+	}
+	d := &WaterDoc{EC: w.EC, Alkalinity: w.Alkalinity}
+	if w.PH > 0 {
+		d.PH = &w.PH
 	}
 	return d
 }

@@ -66,6 +66,11 @@ type BagDoc struct {
 	ProbeOffset   Figure          `json:"probe_offset"`
 	DryAt         *time.Time      `json:"dry_at"`
 	Dry           model.Quantiles `json:"dry"`
+	Salt          Figure          `json:"salt_ms_per_cm"` // EC of the water at the roots, at 25 °C
+	SaltLimit     *float64        `json:"salt_limit_ms_per_cm"`
+	SaltAbove     *float64        `json:"salt_above_limit_probability"`
+	SaltLimitAt   *time.Time      `json:"salt_limit_at"` // at today's course; null: not within a year
+	Temperature   Figure          `json:"root_temperature_c"`
 	Cause         model.Cause     `json:"cause,omitempty"`
 	Evidence      string          `json:"evidence,omitempty"`
 }
@@ -91,9 +96,20 @@ type ReservoirDoc struct {
 	EC          Figure           `json:"ec_ms_per_cm"`
 	PH          Figure           `json:"ph"`
 	Temperature Figure           `json:"temperature_c"`
-	LastRefill  *time.Time       `json:"last_refill"`
-	Cause       model.Cause      `json:"cause,omitempty"`
-	Evidence    string           `json:"evidence,omitempty"`
+	// TemperatureLimit is that of the site file; null: it gives none.
+	TemperatureLimit *float64 `json:"temperature_limit_c"`
+
+	LastRefill *time.Time  `json:"last_refill"`
+	Water      *WaterDoc   `json:"water"` // what it is filled up with, by the site file; null: it does not say
+	Cause      model.Cause `json:"cause,omitempty"`
+	Evidence   string      `json:"evidence,omitempty"`
+}
+
+// WaterDoc is what a reservoir is filled up with, before any feed.
+type WaterDoc struct {
+	EC         float64  `json:"ec_ms_per_cm"`
+	Alkalinity float64  `json:"alkalinity_meq_per_l"`
+	PH         *float64 `json:"ph"` // null: not stated
 }
 
 // SensorDoc is one sensor.

@@ -44,6 +44,7 @@ func snapshot() model.Snapshot {
 			{
 				Bag: "a1", Channel: "a", WaterContent: fresh(0.51, 0.01), Suction: 20, Uptake: 12.5,
 				UptakePerDay: fresh(1.44, 0.1), WickHealth: fresh(0.93, 0.1), DryLimit: 0.25, WetLimit: 0.62,
+				Salt: model.Salt{EC: fresh(2.46, 0.31), Limit: 3, Above: 0.04, LimitAt: later(12 * 24 * time.Hour)}, Temperature: fresh(24.3, 0.2),
 				DryAt: later(20 * time.Hour), Dry: model.Quantiles{P05: later(14 * time.Hour), P50: later(20 * time.Hour), P95: later(34 * time.Hour)},
 			},
 			{Bag: "a2", Channel: "a", WaterContent: stale, DryLimit: 0.25, WetLimit: 0.62},

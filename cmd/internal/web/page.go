@@ -30,6 +30,7 @@ type view struct {
 	Aside               []alertView // shelved, suppressed, out of service
 	Reservoirs          []reservoirView
 	Channels            []channelView
+	Roots               []rootView
 	Troubled            []sensorView // those with something wrong
 	Sensors             []sensorView // all, with their ages
 	Daemon              []pair
@@ -48,6 +49,7 @@ func (s *Server) view() view {
 		Notice:     d.NotReady,
 		Reservoirs: each(d.Reservoirs, c.reservoir),
 		Channels:   c.channels(d),
+		Roots:      c.roots(d.Bags),
 		Troubled:   c.troubled(d.Sensors),
 		Sensors:    c.ages(d.Sensors),
 		Daemon:     c.daemon(d.Daemon),

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"net/http"
@@ -69,7 +70,7 @@ func TestThePageSaysWhatAGrowerNeeds(t *testing.T) {
 		"Bag a1 will be dry tomorrow at 10:00", "high", "unacknowledged", "since 13:00, due Wed 10:00",
 		"Look at the wicks of a1.", "Caution: wear gloves.",
 		"Set aside The EC of tank is too high shelved", "back at Wed 14:00",
-		"121 L", "14.2 L/day", "Fri 14:00 (Thu 14:00 to Sat 14:00)", "1.42 mS/cm", "5.8", "18.5 °C",
+		"121 L", "14.2 L/day", "Fri 14:00 (Thu 14:00 to Sat 14:00)", "1.42 mS/cm", "5.8", "18.5 ± 0.2 °C",
 		"a1 51 % good 93 % 1.4 Wed 10:00",
 		"a2 31 %, 3 h old good – – –",
 		"tank: 3 days left", "Channel a fed from tank; carries solution",
@@ -79,6 +80,42 @@ func TestThePageSaysWhatAGrowerNeeds(t *testing.T) {
 		assert.Contains(t, page, want)
 	}
 	assert.Less(t, strings.Index(page, "Bag a1 will be dry"), strings.Index(page, "probe of a2 is silent"), "the most urgent first")
+}
+
+// Salt and warmth at the roots stand on the page with how sure they are, the
+// limit and how long there is; a site that knows neither has no such table.
+func TestThePageShowsTheRoots(t *testing.T) {
+	unknown := func(o *web.Options) {
+		o.Snapshot = func() model.Snapshot {
+			return model.Snapshot{Time: noon, Bags: []model.BagEstimate{{Bag: "a1", Channel: "a"}}}
+		}
+	}
+	assert.NotContains(t, visible(parsed(t, newServer(t, unknown))), "At the roots")
+	stale := fresh(1.9, 0.8)
+	stale.Quality = model.Stale
+	s := newServer(t, func(o *web.Options) {
+		o.Snapshot = func() model.Snapshot {
+			s := snapshot()
+			s.Bags[1].Salt = model.Salt{EC: stale, Limit: 3}
+			return s
+		}
+		o.Site.Reservoirs[0].MaxTemp = 25
+		o.Site.Reservoirs[0].Water = &model.Water{EC: 0.4, Alkalinity: 3}
+	})
+	page := visible(parsed(t, s))
+	assert.Contains(t, page, "At the roots")
+	assert.Contains(t, page, "a1 2.5 ± 0.3 3.0, in 12 days 24.3 ± 0.2")
+	assert.Contains(t, page, "a2 1.9 ± 0.8, not measured now 3.0, not within a year –")
+	assert.Contains(t, page, "Solution 18.5 ± 0.2 °C (limit 25)")
+	var doc web.Document
+	require.NoError(t, json.Unmarshal(get(t, s, "/api/v1/snapshot").Body.Bytes(), &doc))
+	assert.InDelta(t, 2.46, *doc.Bags[0].Salt.Value, 1e-12)
+	assert.InDelta(t, 0.31, *doc.Bags[0].Salt.SD, 1e-12)
+	assert.InDelta(t, 3, *doc.Bags[0].SaltLimit, 1e-12)
+	assert.Equal(t, *later(12 * 24 * time.Hour), *doc.Bags[0].SaltLimitAt)
+	assert.Nil(t, doc.Bags[1].SaltLimitAt)
+	require.NotNil(t, doc.Reservoirs[0].Water)
+	assert.Equal(t, web.WaterDoc{EC: 0.4, Alkalinity: 3}, *doc.Reservoirs[0].Water)
 }
 
 func TestAQuietSiteSaysSo(t *testing.T) {

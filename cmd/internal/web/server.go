@@ -65,7 +65,7 @@ type Options struct {
 	Operator Operator                   // nil: the POST requests are refused
 	Signer   *Signer                    // nil: no links are signed, and no page takes an answer
 	History  History                    // nil: no pictures
-	Site     *model.Site                // for the targets in pictures; nil: none
+	Site     *model.Site                // for the targets in pictures and the water that goes in; nil: none
 	Log      *slog.Logger               // nil: nothing is logged
 }
 

@@ -26,8 +26,16 @@ func (c clock) reservoir(r ReservoirDoc) reservoirView {
 		{"Empty", empty},
 		{"EC at 25 °C", amount(r.EC, 1, 2, "mS/cm")},
 		{"pH", amount(r.PH, 1, 1, "")},
-		{"Solution", amount(r.Temperature, 1, 1, "°C")},
+		{"Solution", withBand(r.Temperature, 1, "°C") + limited(r)},
 	}}
+}
+
+// limited names the limit of the solution's temperature beside it.
+func limited(r ReservoirDoc) string {
+	if r.TemperatureLimit == nil || r.Temperature.Value == nil {
+		return ""
+	}
+	return fmt.Sprintf(" (limit %s)", decimal(*r.TemperatureLimit, 0))
 }
 
 // daysLeft says how long the solution lasts as people count it.

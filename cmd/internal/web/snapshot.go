@@ -3,6 +3,8 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+
+	"wickd/model"
 )
 
 func (s *Server) snapshot(w http.ResponseWriter, _ *http.Request) {
@@ -32,10 +34,27 @@ func (s *Server) document() Document {
 		Sensors:    each(snap.Sensors, sensorDoc),
 		Daemon:     daemonDoc(snap.Daemon),
 	}
+	if s.options.Site != nil {
+		state(d.Reservoirs, s.options.Site)
+	}
 	if err := s.options.Ready(); err != nil {
 		d.Ready, d.NotReady = false, err.Error()
 	}
 	return d
+}
+
+// state adds what the site file says of the reservoirs.
+func state(reservoirs []ReservoirDoc, site *model.Site) {
+	for i, r := range reservoirs {
+		built, ok := site.ReservoirByID(r.Reservoir)
+		if !ok {
+			continue
+		}
+		reservoirs[i].Water = waterDoc(built.Water)
+		if built.MaxTemp > 0 {
+			reservoirs[i].TemperatureLimit = number(built.MaxTemp)
+		}
+	}
 }
 
 // each maps a slice; it gives an empty slice, never nil, so that a list in the

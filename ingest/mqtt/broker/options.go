@@ -1,6 +1,7 @@
 package broker
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -63,11 +64,11 @@ type Options struct {
 }
 
 func (o Options) withDefaults() Options {
-	setDefault(&o.MaxPayload, DefaultMaxPayload)
-	setDefault(&o.MaxConnections, DefaultMaxConnections)
-	setDefault(&o.MaxKeepAlive, DefaultMaxKeepAlive)
-	setDefault(&o.ConnectTimeout, DefaultConnectTimeout)
-	setDefault(&o.DrainTimeout, DefaultDrainTimeout)
+	o.MaxPayload = cmp.Or(o.MaxPayload, DefaultMaxPayload)
+	o.MaxConnections = cmp.Or(o.MaxConnections, DefaultMaxConnections)
+	o.MaxKeepAlive = cmp.Or(o.MaxKeepAlive, DefaultMaxKeepAlive)
+	o.ConnectTimeout = cmp.Or(o.ConnectTimeout, DefaultConnectTimeout)
+	o.DrainTimeout = cmp.Or(o.DrainTimeout, DefaultDrainTimeout)
 	if o.Now == nil {
 		o.Now = time.Now
 	}
@@ -75,13 +76,6 @@ func (o Options) withDefaults() Options {
 		o.Logger = slog.New(slog.DiscardHandler)
 	}
 	return o
-}
-
-func setDefault[T comparable](v *T, to T) {
-	var zero T
-	if *v == zero {
-		*v = to
-	}
 }
 
 // check reports all problems at once.

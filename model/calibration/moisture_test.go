@@ -34,7 +34,7 @@ func TestMoistureLine(t *testing.T) {
 	// The band of the mean at the end of the data, x 14: t(9) 2.262 · s ·
 	// √(1/11 + 25/110) = 1.58 [D].
 	assert.InDelta(t, 2.262*1.237*math.Sqrt(1.0/11+25.0/110)/20, m.Confidence, 2e-3)
-	assert.Contains(t, m.Notes[0], "do not agree well")
+	assert.Contains(t, m.Unfit, "±6.2 % of the volume off the line (R² 0.67)")
 }
 
 // Anscombe's second set is a parabola that turns at 11, inside the readings: a

@@ -41,6 +41,7 @@ type Medium struct {
 	AirAt1kPa, Easy, Buffer Estimated // De Boodt & Verdonck
 	Misfit                  float64   // root mean square, water content
 	Notes                   []string
+	Unfit                   string        // why it must not be used, and what to do again; empty: it serves
 	covariance              *mat.SymDense // of θr, ln α, ln(n − 1)
 }
 
@@ -80,6 +81,7 @@ func FitDrain(t DrainTest) (Medium, error) {
 	}
 	m.derive()
 	m.note(t)
+	m.Unfit = m.judge(t)
 	return m, nil
 }
 

@@ -28,6 +28,9 @@ type Moisture struct {
 	R2         float64
 	Curved     bool // a parabola fits credibly better than a line
 	Notes      []string
+	// Unfit is why it must not be used, and what to measure again; empty: it
+	// serves.
+	Unfit string
 }
 
 // WaterOf is the water content of a bag by its weight: (weight − dry)/volume, g
@@ -66,6 +69,7 @@ func FitMoisture(readings []Reading) (Moisture, error) {
 	m.Scatter, m.Confidence = best.scatter(), best.confidence()
 	m.Points = best.points()
 	m.note(readings)
+	m.Unfit = m.judge(readings, !m.Curved)
 	return m, nil
 }
 
@@ -101,7 +105,7 @@ func (m *Moisture) note(readings []Reading) {
 	if high-low < 0.2 {
 		m.Notes = append(m.Notes, fmt.Sprintf("The readings span %.0f to %.0f %% water only; beyond them the line is a guess.", 100*low, 100*high))
 	}
-	if m.R2 < 0.9 {
+	if m.R2 >= leastR2 && m.R2 < 0.9 {
 		m.Notes = append(m.Notes, fmt.Sprintf("R² is %.2f: the probe and the balance do not agree well. Press the probe in anew, without air beside it, and repeat.", m.R2))
 	}
 }

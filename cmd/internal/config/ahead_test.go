@@ -1,0 +1,39 @@
+package config_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/cmd/internal/config"
+)
+
+// Days of planting and flushing that lie ahead are named with their place, once
+// it is before that day everywhere.
+func TestDaysAhead(t *testing.T) {
+	data := strings.Replace(string(read(t, "testdata/good-services.yaml")), "planted: 2026-04-10", "planted: 2026-04-10\n    flushed: 2026-06-20", 1)
+	cfg, err := config.Parse("site.yaml", []byte(data))
+	require.NoError(t, err)
+	tests := map[string]struct {
+		now  time.Time
+		want []string
+	}{
+		"before both":              {time.Date(2026, 4, 1, 12, 0, 0, 0, time.UTC), []string{"planted: 2026-04-10", "flushed: 2026-06-20"}},
+		"the day begins somewhere": {time.Date(2026, 4, 9, 10, 0, 0, 0, time.UTC), []string{"flushed: 2026-06-20"}},
+		"the evening before":       {time.Date(2026, 4, 9, 9, 59, 0, 0, time.UTC), []string{"planted: 2026-04-10", "flushed: 2026-06-20"}},
+		"after both, for long":     {time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC), nil},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			ahead := cfg.Ahead(tt.now)
+			require.Len(t, ahead, len(tt.want))
+			for i, want := range tt.want {
+				assert.Contains(t, ahead[i].String(), want+" lies ahead")
+				assert.NotEmpty(t, ahead[i].Hint)
+			}
+		})
+	}
+}

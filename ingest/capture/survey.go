@@ -1,0 +1,84 @@
+package capture
+
+import (
+	"cmp"
+	"errors"
+	"io"
+	"slices"
+	"time"
+
+	"wickd/ingest"
+)
+
+// Survey says what a capture holds, before anybody uses it.
+type Survey struct {
+	Messages int64
+	// Early counts messages whose time lies before that of one above them;
+	// FirstEarly is the line of the first of them, 0: there is none.
+	Early, FirstEarly int64
+	Topics            map[string]int64 // how many messages each has
+	// Cut is where the capture breaks off in the middle; nil: it does not.
+	// What came before is good.
+	Cut error
+}
+
+// Look goes through all of a capture, up to where it breaks off. It also gives
+// the messages, in the order of their lines, unless there are more than keep.
+func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
+	s.Topics = map[string]int64{}
+	var newest time.Time
+	for {
+		record, err := r.Next()
+		switch {
+		case errors.Is(err, io.EOF):
+			return s, all, nil
+		case errors.Is(err, ErrTruncated):
+			s.Cut = err
+			return s, all, nil
+		case err != nil:
+			return Survey{}, nil, err
+		}
+		if s.Messages++; s.Messages <= int64(keep) {
+			all = append(all, record)
+		} else {
+			all = nil
+		}
+		s.Topics[record.Message.Topic]++
+		if at := record.Message.Arrived; !at.Before(newest) {
+			newest = at
+			continue
+		}
+		if s.Early++; s.FirstEarly == 0 {
+			s.FirstEarly = record.Seq
+		}
+	}
+}
+
+// TopicCount is a topic and how many messages it has.
+type TopicCount struct {
+	Topic string
+	Count int64
+}
+
+// Foreign are the topics that are not among those given, the most frequent
+// first, and how many messages they have together.
+func (s Survey) Foreign(known []string) (topics []TopicCount, messages int64) {
+	for topic, n := range s.Topics {
+		if !slices.Contains(known, topic) {
+			topics = append(topics, TopicCount{topic, n})
+			messages += n
+		}
+	}
+	slices.SortFunc(topics, func(a, b TopicCount) int {
+		return cmp.Or(cmp.Compare(b.Count, a.Count), cmp.Compare(a.Topic, b.Topic))
+	})
+	return topics, messages
+}
+
+// Sort puts messages in the order of time; those of one time stay in the order
+// in which they are.
+func Sort(all []ingest.Record) {
+	slices.SortStableFunc(all, func(a, b ingest.Record) int {
+		return a.Message.Arrived.Compare(b.Message.Arrived)
+	})
+}

@@ -21,8 +21,8 @@ const (
 	leastNoise   = 0.001 // m³/m³: the resolution in which probes report
 
 	driftStorage = 0.0006 // m³/m³ per √h: what the quick model leaves out
-	driftHealth  = 0.03   // per √d: wicks silt up one by one
-	driftDemand  = 0.025  // per √d: plants of one house grow alike
+	driftHealth  = 0.015  // per √d: wicks silt up one by one; a fast decline is another explanation, see [keen]
+	driftDemand  = 0.04   // per √d: canopies of one house grow apart and are cut
 	driftOffset  = 0.0015 // m³/m³ per √d
 
 	// The demand of an hour differs from the reference by passing clouds and
@@ -71,6 +71,7 @@ type bag struct {
 	Since   time.Time
 	Rivals  []rival
 	Keen    keen
+	Dips    []dip
 	Weighed bool // readings were weighed since the channel last judged
 
 	Heat track // of the root zone, °C
@@ -107,12 +108,18 @@ func (b *bag) begin(t time.Time) {
 	s := b.physics.Hydraulic.Store
 	b.Base = state{Time: t}
 	b.Base.X[iStorage] = s.Equilibrium(b.physics.Lift)
-	v := b.volume()
-	b.Base.P[iStorage][iStorage] = sq(priorStorage * v)
-	b.Base.P[iHealth][iHealth] = sq(priorHealth)
-	b.Base.P[iDemand][iDemand] = sq(priorDemand)
-	b.Base.P[iOffset][iOffset] = sq(priorProbe) + sq(priorModel)
+	b.Base.P = b.prior()
 	b.Roll = b.Base
+}
+
+// prior is what is known of any bag.
+func (b *bag) prior() (p matrix) {
+	p[iStorage][iStorage] = sq(priorStorage * b.volume())
+	p[iHealth][iHealth] = sq(priorHealth)
+	p[iDemand][iDemand] = sq(priorDemand)
+	p[iOffset][iOffset] = sq(priorProbe) + sq(priorModel)
+	p[iWarm][iWarm] = sq(priorWarm)
+	return p
 }
 
 func (b *bag) started() bool { return !b.Base.Time.IsZero() }

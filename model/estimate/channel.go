@@ -186,7 +186,7 @@ func (c *channel) cut(since time.Time) {
 		}
 		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
 		b.Roll = b.Base
-		b.Rivals, b.Keen = nil, keen{State: b.Base}
+		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
 		b.Cut, b.CutFrom = true, since
 		if b.wickGone() {
 			b.Cause = ""
@@ -221,7 +221,7 @@ func (c *channel) judgeRefilled() {
 			b.Base.X[iHealth] = health
 			b.Roll = b.Base
 		}
-		b.Rivals, b.Keen = nil, keen{State: b.Base}
+		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
 	}
 }
 

@@ -17,6 +17,7 @@ type document struct {
 	Channels   []json.RawMessage
 	Reservoirs []json.RawMessage
 	Weather    json.RawMessage
+	Warmth     warmth
 	Hour       time.Time
 	Beliefs    []belief
 	Empty      []*model.Quantiles
@@ -30,7 +31,7 @@ func (e *Estimator) MarshalJSON() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := document{Version: documentVersion, Weather: w, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
+	d := document{Version: documentVersion, Weather: w, Warmth: e.weather.warmth, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
 	for _, b := range e.bags {
 		d.BagIDs = append(d.BagIDs, b.physics.Bag.ID)
 	}
@@ -64,7 +65,7 @@ func restoreEach[T any](to []*T, from []json.RawMessage) error {
 }
 
 // documentVersion is raised when older checkpoints can no longer be read.
-const documentVersion = 3
+const documentVersion = 4
 
 // ErrOtherSite says that a checkpoint belongs to another set of bags.
 var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels or reservoirs")
@@ -90,6 +91,7 @@ func (e *Estimator) UnmarshalJSON(data []byte) error {
 		return fmt.Errorf("estimate: checkpoint: %w", err)
 	}
 	e.hour, e.beliefs, e.empty, e.course, e.late = d.Hour, d.Beliefs, d.Empty, d.Course, d.Late
+	e.weather.warmth = d.Warmth
 	e.weather.version++
 	return nil
 }

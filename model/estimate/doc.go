@@ -6,6 +6,7 @@
 //	1      ln H    logarithm of wick health             1 (0: as built)
 //	2      ln D    logarithm of the demand factor       1 (0: as the reservoir's bags on average)
 //	3      b       probe offset, with the model's own   m³/m³
+//	4      c       what the probe reads by its warmth   m³/m³ per K
 //
 // driven by the quick model of package hydraulics and the reference
 // evapotranspiration of package climate, and for every reservoir one over
@@ -14,6 +15,7 @@
 //	1      ln C    logarithm of the demand factor that its bags share
 //	2      ln T    logarithm of today's departure from it; it dies away
 //	3      u       draw that no bag explains            L/h
+//	4      c       what the level reads by its warmth   mm per K
 //
 // The two are tied: the bags' draw is what the volume is predicted with, and
 // the factor that the volume teaches scales the demand of every bag. By how much
@@ -22,8 +24,8 @@
 // where the sky is not measured the still water of the night must.
 //
 // Beside each filter run competing explanations — a wick out of contact,
-// plants that stopped drinking, a channel run dry, each a copy of the bag under
-// its own assumption; a clogging wick, a second filter that is readier to
+// a channel run dry, each a copy of the bag under its own assumption; plants
+// that stopped drinking, by the day's dip that is gone; a clogging wick, a second filter that is readier to
 // believe in a decline; a leak, the reservoir's filter with its unexplained
 // draw set free. They are weighed by the log-likelihood of the readings; one
 // that explains them clearly better takes over, and is named. Where two are

@@ -58,7 +58,7 @@ func (b *bag) clogging() bool {
 // clog takes the keen filter's view.
 func (b *bag) clog() {
 	b.Base, b.Roll = b.Keen.State, b.Keen.State
-	b.Rivals, b.Keen.LLR = nil, 0
+	b.Rivals, b.Dips, b.Keen.LLR = nil, nil, 0
 	b.recall()
 	if b.Cause == "" {
 		b.Cause, b.Since = model.CauseWickClogging, b.Base.Time

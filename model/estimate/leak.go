@@ -12,13 +12,13 @@ import (
 // of the filter itself follows slow changes only.
 type breach struct {
 	Start time.Time
-	X     rvector
-	P     rmatrix
+	X     vector
+	P     matrix
 	// Still is the filter that holds the unexplained draw to what it was at
 	// Start, whose variance then was Was: the filter itself would follow a leak
 	// by and by, and leave its rival little to explain better.
-	Still rvector
-	Tight rmatrix // covariance of Still
+	Still vector
+	Tight matrix // covariance of Still
 	Was   float64
 	LLR   float64 // log-likelihood of the levels since Start, less that of Still
 }
@@ -61,7 +61,7 @@ func (r *reservoir) launchBreaches(t time.Time) {
 		return
 	}
 	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Was: r.P[jUnexplained][jUnexplained]}
-	for j := range reservoirStates {
+	for j := range states {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
 	}
 	b.P[jUnexplained][jUnexplained] += sq(breachSize * r.scale())
@@ -70,11 +70,11 @@ func (r *reservoir) launchBreaches(t time.Time) {
 
 // carryBreaches takes the step that the filter is about to take: drawn and
 // slope are its own draw and what that gains with the common factor.
-func (r *reservoir) carryBreaches(f rmatrix, q rvector, drawn, slope, dt float64) {
-	carry := func(x rvector) rvector {
+func (r *reservoir) carryBreaches(f transition, q vector, drawn, slope, dt float64) {
+	carry := func(x vector) vector {
 		more := x[jHouse] + x[jDay] - r.X[jHouse] - r.X[jDay]
 		x[jVolume] = math.Max(0, x[jVolume]-drawn-slope*more-x[jUnexplained]*dt)
-		x[jDay] *= f[jDay][jDay]
+		x[jDay] *= f.keep[jDay]
 		return x
 	}
 	held := q
@@ -88,16 +88,14 @@ func (r *reservoir) carryBreaches(f rmatrix, q rvector, drawn, slope, dt float64
 
 // weighBreaches fuses a level into every rival and its counterpart that holds
 // still, and weighs them against each other.
-func (r *reservoir) weighBreaches(v, noise float64) {
+func (r *reservoir) weighBreaches(g gauged) {
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
-		nu := v - b.Still[jVolume]
-		s := b.Tight[jVolume][jVolume] + noise
-		miss := v - b.X[jVolume]
-		own := b.P[jVolume][jVolume] + noise
+		nu, s := g.innovation(b.Still, b.Tight)
+		miss, own := g.innovation(b.X, b.P)
 		b.LLR += (huber(nu*nu/s) + math.Log(s) - huber(miss*miss/own) - math.Log(own)) / 2
-		b.X, b.P = fuseLevel(b.X, b.P, miss, own, noise)
-		b.Still, b.Tight = fuseLevel(b.Still, b.Tight, nu, s, noise)
+		b.X, b.P, _ = g.fuse(b.X, b.P)
+		b.Still, b.Tight, _ = g.fuse(b.Still, b.Tight)
 	}
 }
 

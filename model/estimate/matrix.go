@@ -2,7 +2,8 @@ package estimate
 
 import "math"
 
-const states = 4
+// states is the length of both filters' states.
+const states = 5
 
 // The state vector of a bag; the package comment has its legend.
 const (
@@ -10,69 +11,89 @@ const (
 	iHealth
 	iDemand
 	iOffset
+	iWarm
 )
 
 type vector [states]float64
 
 type matrix [states][states]float64
 
+// transition is the linear part of a step of either filter: the first state
+// takes from all of them by first, each of the others keeps its share of
+// itself. keep[0] is not used.
+type transition struct{ first, keep vector }
+
 // propagate returns F·P·Fᵀ + Q for the diagonal q.
-func (p matrix) propagate(f matrix, q vector) matrix {
-	var fp, out matrix
-	for i := range states {
-		for j := range states {
-			for k := range states {
-				fp[i][j] += f[i][k] * p[k][j]
-			}
+func (p matrix) propagate(f transition, q vector) (out matrix) {
+	row := p.times(f.first)
+	for i := 1; i < states; i++ {
+		out[0][i] = f.keep[i] * row[i]
+		out[i][0] = out[0][i]
+		for j := 1; j <= i; j++ {
+			out[i][j] = f.keep[i] * f.keep[j] * p[i][j]
+			out[j][i] = out[i][j]
 		}
 	}
+	out[0][0] = row.dot(f.first)
 	for i := range states {
-		for j := range states {
-			for k := range states {
-				out[i][j] += fp[i][k] * f[j][k]
-			}
-		}
 		out[i][i] += q[i]
 	}
-	return out.symmetric()
+	return out
 }
 
 // update fuses one scalar measurement with row h, innovation variance s and
 // measurement variance r in Joseph's form, which keeps P positive whatever the
 // gain's rounding: (I−KH)·P·(I−KH)ᵀ + K·r·Kᵀ.
 func (p matrix) update(h vector, s, r float64) (gain vector, out matrix) {
+	ph := p.times(h)
 	for i := range states {
-		for j := range states {
-			gain[i] += p[i][j] * h[j]
-		}
-		gain[i] /= s
+		gain[i] = ph[i] / s
 	}
-	var a matrix
 	for i := range states {
 		for j := range states {
-			a[i][j] = -gain[i] * h[j]
+			out[i][j] = p[i][j] - gain[i]*ph[j] // (I−KH)·P
 		}
-		a[i][i]++
 	}
-	out = p.propagate(a, vector{})
+	right := out.times(h)
 	for i := range states {
 		for j := range states {
-			out[i][j] += gain[i] * r * gain[j]
+			out[i][j] += (gain[i]*r - right[i]) * gain[j]
 		}
 	}
 	return gain, out.symmetric()
 }
 
-// quadratic returns hᵀ·P·h.
-func (p matrix) quadratic(h vector) float64 {
-	var sum float64
+// set makes the first state a measurement of its own, of which the row h was
+// read with a variance: what is known of the others stays, and their
+// uncertainty is shared by it. scale is the first state for one of h's.
+func (p matrix) set(h vector, scale, variance float64) matrix {
+	h[0] = 0
+	rest := p.times(h)
+	p[0][0] = (rest.dot(h) + variance) * scale * scale
+	for i := 1; i < states; i++ {
+		p[0][i] = -rest[i] * scale
+		p[i][0] = p[0][i]
+	}
+	return p
+}
+
+// times returns P·v.
+func (p matrix) times(v vector) (out vector) {
 	for i := range states {
-		for j := range states {
-			sum += h[i] * p[i][j] * h[j]
-		}
+		out[i] = v.dot(p[i])
+	}
+	return out
+}
+
+func (v vector) dot(o vector) (sum float64) {
+	for i := range states {
+		sum += v[i] * o[i]
 	}
 	return sum
 }
+
+// quadratic returns hᵀ·P·h.
+func (p matrix) quadratic(h vector) float64 { return p.times(h).dot(h) }
 
 func (p matrix) symmetric() matrix {
 	for i := range states {
@@ -98,26 +119,4 @@ func (p matrix) sound() bool {
 		}
 	}
 	return true
-}
-
-// propagate is the same for the states of a reservoir.
-func (p rmatrix) propagate(f rmatrix, q rvector) rmatrix {
-	var fp, out rmatrix
-	for i := range reservoirStates {
-		for j := range reservoirStates {
-			for k := range reservoirStates {
-				fp[i][j] += f[i][k] * p[k][j]
-			}
-		}
-	}
-	for i := range reservoirStates {
-		for j := range i + 1 {
-			for k := range reservoirStates {
-				out[i][j] += fp[i][k] * f[j][k]
-			}
-			out[j][i] = out[i][j]
-		}
-		out[i][i] += q[i]
-	}
-	return out
 }

@@ -62,11 +62,11 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 // innovation is what a reading says beyond the prediction, with its variance.
 func (b *bag) innovation(s state, y float64) (nu, variance float64) {
 	h := b.row()
-	nu = y - s.X[iStorage]/b.volume() - s.X[iOffset]
+	nu = y - h.dot(s.X)
 	return nu, s.P.quadratic(h) + b.Noise.Variance
 }
 
-func (b *bag) row() vector { return vector{iStorage: 1 / b.volume(), iOffset: 1} }
+func (b *bag) row() vector { return vector{iStorage: 1 / b.volume(), iOffset: 1, iWarm: b.excess()} }
 
 // nisMemory is the number of readings that the running mean NIS looks back on.
 const nisMemory = 144
@@ -74,7 +74,9 @@ const nisMemory = 144
 func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.Squares += nu * nu / variance
 	b.Fused++
-	b.weighRivals(t, y, nu, variance)
+	cool := y - s.X[iWarm]*b.excess()
+	b.watchDips(t, cool)
+	b.weighRivals(t, cool, nu, variance)
 	b.followKeenly(t, y, nu, variance)
 	b.accept(b.bounded(b.learn(s, nu, variance)), t, y)
 	b.challenge()
@@ -95,15 +97,11 @@ func (b *bag) learn(s state, nu, variance float64) state {
 func (b *bag) settle(s state, t time.Time, y float64) {
 	st := b.physics.Hydraulic.Store
 	v := b.volume()
-	s.X[iStorage] = clamp((y-s.X[iOffset])*v, st.Min(), st.Max())
-	for i := range states {
-		s.P[iStorage][i], s.P[i][iStorage] = 0, 0
-	}
-	s.P[iStorage][iStorage] = (s.P[iOffset][iOffset] + b.Noise.Variance) * v * v
-	// The same offset is in both.
-	s.P[iStorage][iOffset] = -s.P[iOffset][iOffset] * v
-	s.P[iOffset][iStorage] = s.P[iStorage][iOffset]
-	b.Rivals, b.Keen = nil, keen{State: s}
+	h := b.row()
+	h[iStorage] = 0
+	s.X[iStorage] = clamp((y-h.dot(s.X))*v, st.Min(), st.Max())
+	s.P = s.P.set(h, v, b.Noise.Variance)
+	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	b.accept(s, t, y)
 }
 

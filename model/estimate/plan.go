@@ -16,22 +16,13 @@ const (
 	stoppedShare = 0.10
 )
 
-// kindPlan is how often a kind of rival starts and how long it is given.
-type kindPlan struct {
-	kind        model.Cause
-	every, life time.Duration
-}
-
-// A lost wick shows within a bright day; plants that stopped drinking leave a
-// well-fed bag a hundredth wetter at noon, which takes days to tell.
-var (
-	planLost     = kindPlan{model.CauseWickLostContact, rivalEvery, 30 * time.Hour}
-	planStopped  = kindPlan{model.CauseNotDrinking, 12 * time.Hour, 132 * time.Hour}
-	planRestored = kindPlan{causeRestored, rivalEvery, 30 * time.Hour}
+// rivalEvery is the grid on which rivals start and on which the channel compares
+// its bags; rivalLife is how long they are given. A lost wick shows within a
+// bright day. Plants that stopped drinking take days to tell: see [dip].
+const (
+	rivalEvery = 2 * time.Hour
+	rivalLife  = 30 * time.Hour
 )
-
-// rivalEvery is the grid on which the channel compares its bags.
-const rivalEvery = 2 * time.Hour
 
 // Errors of model and weather last for hours, so that readings in quick
 // succession say the same again: each counts for this much, and for less when
@@ -59,26 +50,27 @@ func (b *bag) launch(t time.Time) {
 	if !b.established(t) || b.Lost {
 		return
 	}
-	base := rival{Start: t, At: t, S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Keen: b.Base.X[iHealth]}
-	if !b.Keen.State.Time.IsZero() {
-		base.Keen = b.Keen.State.X[iHealth]
-	}
-	for _, p := range b.plans() {
-		if b.due(p, t) {
-			b.Rivals = append(b.Rivals, base.assume(p.kind))
-		}
+	if kind := b.inQuestion(); b.due(kind, t) {
+		b.Rivals = append(b.Rivals, b.asIs(t).assume(kind))
 	}
 }
 
-// plans are the explanations that may come into question.
-func (b *bag) plans() []kindPlan {
-	switch {
-	case b.Cut || b.wickGone():
-		return []kindPlan{planRestored}
-	case b.Cause == model.CauseNotDrinking:
-		return []kindPlan{planLost}
+// asIs is the bag as its filter has it now, to be carried on without learning.
+func (b *bag) asIs(t time.Time) rival {
+	r := rival{Start: t, At: t, S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Keen: b.Base.X[iHealth]}
+	if !b.Keen.State.Time.IsZero() {
+		r.Keen = b.Keen.State.X[iHealth]
 	}
-	return []kindPlan{planLost, planStopped}
+	return r
+}
+
+// inQuestion is the explanation that may come next: a bag whose supply is known
+// to have failed may have it back, any other may lose it.
+func (b *bag) inQuestion() model.Cause {
+	if b.Cut || b.wickGone() {
+		return causeRestored
+	}
+	return model.CauseWickLostContact
 }
 
 // wickGone says that the wicks are known to have failed.
@@ -86,22 +78,13 @@ func (b *bag) wickGone() bool {
 	return b.Cause == model.CauseWickLostContact || b.Cause == model.CauseWickClogging || b.Cause == model.CauseUndecided
 }
 
-func (b *bag) due(p kindPlan, t time.Time) bool {
-	grid := t.Truncate(p.every)
+func (b *bag) due(kind model.Cause, t time.Time) bool {
 	for i := len(b.Rivals) - 1; i >= 0; i-- {
-		if r := b.Rivals[i]; r.Kind == p.kind {
-			return r.Start.Truncate(p.every).Before(grid)
+		if r := b.Rivals[i]; r.Kind == kind {
+			return r.Start.Truncate(rivalEvery).Before(t.Truncate(rivalEvery))
 		}
 	}
 	return true
-}
-
-// life is how long a rival of a kind is given.
-func life(kind model.Cause) time.Duration {
-	if kind == planStopped.kind {
-		return planStopped.life
-	}
-	return planLost.life
 }
 
 // assume makes a rival of a state.

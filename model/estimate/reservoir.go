@@ -13,12 +13,7 @@ const (
 	jHouse
 	jDay
 	jUnexplained
-	reservoirStates
-)
-
-type (
-	rvector [reservoirStates]float64
-	rmatrix [reservoirStates][reservoirStates]float64
+	jWarm
 )
 
 const (
@@ -71,8 +66,8 @@ type reservoir struct {
 	weather *weather
 
 	Time time.Time
-	X    rvector
-	P    rmatrix
+	X    vector
+	P    matrix
 
 	// Bags as they would be without their probes: the draw that physics makes
 	// of the demand, free of the probes' noise. Warm is the same at a higher
@@ -128,6 +123,7 @@ func (r *reservoir) begin(t time.Time) {
 		r.Warm[i] = r.Shadow[i]
 	}
 	r.P[jUnexplained][jUnexplained] = sq(priorUnexplained * r.scale())
+	r.P[jWarm][jWarm] = sq(priorWarmLevel)
 }
 
 // scale is the mean draw, L/h: what unexplained draw is measured against.
@@ -164,9 +160,9 @@ func (r *reservoir) step(t time.Time) {
 	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)
-	f := rmatrix{{1, -slope, -slope, -dt}, {0, 1, 0, 0}, {0, 0, keep, 0}, {0, 0, 0, 1}}
+	f := transition{first: vector{1, -slope, -slope, -dt, 0}, keep: vector{0, 1, keep, 1, 1}}
 	days := dt / 24
-	q := rvector{
+	q := vector{
 		r.drawNoise(drawn, dt, rung),
 		sq(driftHouse) * days,
 		sq(r.Daily.sd(rung)) * (1 - keep*keep),

@@ -29,7 +29,7 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 	kept := b.Rivals[:0]
 	w := weight(t.Sub(b.LastGood))
 	for _, r := range b.Rivals {
-		if t.Sub(r.Start) > life(r.Kind) {
+		if t.Sub(r.Start) > rivalLife {
 			continue
 		}
 		r = b.carry(r, t)

@@ -40,6 +40,8 @@ type scene struct {
 	topic map[string]model.Sensor
 	// deaf drops a message before it is heard.
 	deaf func(id model.Subject, at time.Time) bool
+	// skew is what a sensor adds to its value.
+	skew func(r model.Reading) float64
 	// each is called after every step.
 	each func(s model.Snapshot, truth sim.Truth)
 }
@@ -87,7 +89,11 @@ func (s *scene) live(d time.Duration) {
 	for end := s.sim.Now().Add(d); s.sim.Now().Before(end); {
 		now, messages := s.sim.Advance()
 		for _, m := range messages {
-			if r := s.reading(m); s.deaf == nil || !s.deaf(r.Sensor, r.Time) {
+			r := s.reading(m)
+			if s.skew != nil {
+				r.Value += s.skew(r)
+			}
+			if s.deaf == nil || !s.deaf(r.Sensor, r.Time) {
 				s.e.Observe(r)
 			}
 		}

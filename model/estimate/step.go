@@ -42,12 +42,12 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 	out := h.Step(s.X[iStorage], rate, health, dt)
 
 	const dS, dLn = 2.0, 0.05
-	f := matrix{iHealth: {iHealth: 1}, iDemand: {iDemand: 1}, iOffset: {iOffset: 1}}
-	f[iStorage][iStorage] = (h.Step(s.X[iStorage]+dS, rate, health, dt).Storage - out.Storage) / dS
+	f := transition{keep: vector{0, 1, 1, 1, 1}}
+	f.first[iStorage] = (h.Step(s.X[iStorage]+dS, rate, health, dt).Storage - out.Storage) / dS
 	if !b.Cut {
-		f[iStorage][iHealth] = (h.Step(s.X[iStorage], rate, health*math.Exp(dLn), dt).Storage - out.Storage) / dLn
+		f.first[iHealth] = (h.Step(s.X[iStorage], rate, health*math.Exp(dLn), dt).Storage - out.Storage) / dLn
 	}
-	f[iStorage][iDemand] = (h.Step(s.X[iStorage], rate*math.Exp(dLn), health, dt).Storage - out.Storage) / dLn
+	f.first[iDemand] = (h.Step(s.X[iStorage], rate*math.Exp(dLn), health, dt).Storage - out.Storage) / dLn
 
 	v := b.volume()
 	days := dt / 24
@@ -80,13 +80,7 @@ func (b *bag) bounded(s state) state {
 	s.X[iDemand] = clamp(s.X[iDemand], minLnDemand, maxLnDemand)
 	if !s.P.sound() {
 		b.Resets++
-		fresh := state{Time: s.Time, X: s.X, Uptake: s.Uptake, Potential: s.Potential}
-		v := b.volume()
-		fresh.P[iStorage][iStorage] = sq(priorStorage * v)
-		fresh.P[iHealth][iHealth] = sq(priorHealth)
-		fresh.P[iDemand][iDemand] = sq(priorDemand)
-		fresh.P[iOffset][iOffset] = sq(priorProbe) + sq(priorModel)
-		return fresh
+		return state{Time: s.Time, X: s.X, P: b.prior(), Uptake: s.Uptake, Potential: s.Potential}
 	}
 	return s
 }

@@ -14,13 +14,18 @@ func (b *bag) challenge() {
 		b.Cause = ""
 		return
 	}
-	if r, ok := b.best(model.CauseNotDrinking); ok && r.LLR > decisiveStopped {
-		if lost, ok := b.best(model.CauseWickLostContact); !ok || lost.LLR < r.LLR {
-			b.yield(r)
-			b.Cause, b.Since = model.CauseNotDrinking, r.Start
-		}
+	if b.Cause == model.CauseNotDrinking && b.Base.X[iDemand] > math.Log(drinksAgain) {
+		b.Cause = ""
+	}
+	if r, ok := b.stopped(); ok {
+		b.yield(r)
+		b.Cause, b.Since = model.CauseNotDrinking, r.Start
 	}
 }
+
+// drinksAgain is the demand, as a share of what the other bags' plants ask for,
+// at which plants that had stopped are known to drink.
+const drinksAgain = 0.5
 
 // wickFault reports a lost wick that explains the readings decisively better
 // than all being well, and what to call it.
@@ -63,7 +68,7 @@ func (b *bag) yield(r rival) {
 		s.P[iDemand][iDemand] = sq(0.7)
 	}
 	b.Base, b.Roll = s, s
-	b.Rivals, b.Keen = nil, keen{State: s}
+	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	b.recall()
 }
 

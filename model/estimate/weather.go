@@ -20,6 +20,7 @@ type weather struct {
 	version  int     // counts observations; invalidates the memo
 	memo     [8]memo
 	memoNext int
+	warmth   warmth
 }
 
 type memo struct {
@@ -52,6 +53,7 @@ func (w *weather) observe(q model.Quantity, t time.Time, value float64) {
 	switch q {
 	case model.Temperature:
 		o.Temperature = value
+		w.warmth.observe(t, value)
 	case model.Humidity:
 		o.Humidity = value
 	case model.Radiation:

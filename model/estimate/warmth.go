@@ -1,0 +1,64 @@
+package estimate
+
+import (
+	"math"
+	"time"
+)
+
+// What a sensor reads changes with its own temperature: the permittivity of
+// water and the electronics of a capacitive probe, the speed of sound under an
+// ultrasonic level sensor, the zero of a pressure cell. By day that looks like
+// plants that drink more, or less, than they do, and by night like a leak. The
+// filters therefore know a coefficient of each sensor, and learn it from days
+// that were warm and dull, or cold and bright.
+const (
+	// priorWarm is the standard deviation of a moisture probe's coefficient,
+	// m³/m³ per K: 0.0003 to 0.002 are reported of capacitive probes [M].
+	priorWarm = 0.0003
+	// priorWarmLevel is that of a level sensor, mm per K: sound in air gains
+	// 0.17 % a kelvin (331.3 + 0.606·t m/s), which is 0.5 mm over 30 cm of air
+	// where the sensor does not correct for it; most correct for some of it.
+	priorWarmLevel = 0.3
+
+	// neutral is the temperature, °C, at which sensors are taken to be right:
+	// that of a room in which they are calibrated.
+	neutral = 20.0
+	// warmthLag is by how long a sensor lags behind the air, h: a housing, or a
+	// probe's head in the sun over a bag.
+	warmthLag = 1.0
+)
+
+// warmth is the temperature, °C, that sensors are taken to have.
+type warmth struct {
+	Value float64
+	Time  time.Time // of the last reading; zero: none is measured
+}
+
+func (w *warmth) observe(t time.Time, celsius float64) {
+	if w.Time.IsZero() {
+		w.Value, w.Time = celsius, t
+		return
+	}
+	if dt := t.Sub(w.Time).Hours(); dt > 0 {
+		w.Value += (celsius - w.Value) * (1 - math.Exp(-dt/warmthLag))
+		w.Time = t
+	}
+}
+
+// excess is by how much sensors are warmer than neutral, K; 0 where nothing
+// is known.
+func (w *warmth) excess() float64 {
+	if w.Time.IsZero() {
+		return 0
+	}
+	return w.Value - neutral
+}
+
+// excess is that of a bag's own probe: by the temperature of its root zone
+// where one is measured.
+func (b *bag) excess() float64 {
+	if b.Heat.Readings > 0 {
+		return b.Heat.Value - neutral
+	}
+	return b.weather.warmth.excess()
+}

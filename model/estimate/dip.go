@@ -17,13 +17,15 @@ import (
 type dip struct {
 	Start         time.Time
 	Held, Stopped rival
+	WarmVariance  float64   // of the coefficient of warmth that both were given
 	Blocks        []moments // of dipBlock each from Start on, the last still open
 }
 
-// moments are sums over readings: of their weights, of the dip d, of the
-// departure r of the readings from Held, and of the products.
+// moments are sums over readings: of their weights, of the dip d, of the probe's
+// excess warmth h, of the departure r of the readings from Held, and of the
+// products.
 type moments struct {
-	N, D, R, DD, DR, RR float64
+	N, D, H, R, DD, DH, HH, DR, HR, RR float64
 }
 
 const (
@@ -42,24 +44,32 @@ const (
 )
 
 func (m moments) with(o moments) moments {
-	return moments{m.N + o.N, m.D + o.D, m.R + o.R, m.DD + o.DD, m.DR + o.DR, m.RR + o.RR}
+	return moments{m.N + o.N, m.D + o.D, m.H + o.H, m.R + o.R, m.DD + o.DD, m.DH + o.DH, m.HH + o.HH, m.DR + o.DR, m.HR + o.HR, m.RR + o.RR}
 }
 
-func (m moments) add(w, d, r float64) moments {
-	return m.with(moments{w, w * d, w * r, w * d * d, w * d * r, w * r * r})
+func (m moments) add(w, d, h, r float64) moments {
+	return m.with(moments{w, w * d, w * h, w * r, w * d * d, w * d * h, w * h * h, w * d * r, w * h * r, w * r * r})
 }
 
 // missing is the share of the dip that is missing — 0: all is as before, 1:
 // nothing is drunk — with its standard deviation, for readings with a noise
-// variance of at least noise.
-func (m moments) missing(noise float64) (k, sd float64) {
-	spread := m.DD - m.D*m.D/m.N
-	if !(spread > 0) {
+// variance of at least noise. Warmth may explain what its coefficient's
+// variance allows: a ridge regression, the second of two regressors having a
+// prior.
+func (m moments) missing(noise, warm float64) (k, sd float64) {
+	about := func(xy, x, y float64) float64 { return xy - x*y/m.N }
+	dd, dh, hh := about(m.DD, m.D, m.D), about(m.DH, m.D, m.H), about(m.HH, m.H, m.H)
+	dr, hr, rr := about(m.DR, m.D, m.R), about(m.HR, m.H, m.R), about(m.RR, m.R, m.R)
+	if !(dd > 0) {
 		return 0, math.Inf(1)
 	}
-	k = (m.DR - m.D*m.R/m.N) / spread
-	rest := (m.RR - m.R*m.R/m.N - k*k*spread) / m.N
-	return k, math.Sqrt(math.Max(noise, rest) / spread)
+	noise = math.Max(noise, (rr-dr*dr/dd)/m.N)
+	if !(warm > 0) {
+		return dr / dd, math.Sqrt(noise / dd)
+	}
+	hh += noise / warm
+	det := dd*hh - dh*dh
+	return (dr*hh - dh*hr) / det, math.Sqrt(noise * hh / det)
 }
 
 // watchDips carries the copies on to a reading and starts new ones.
@@ -75,7 +85,7 @@ func (b *bag) watchDips(t time.Time, y float64) {
 			d.Blocks = append(d.Blocks, moments{})
 		}
 		last := &d.Blocks[len(d.Blocks)-1]
-		*last = last.add(w, (d.Stopped.S-d.Held.S)/b.volume(), y-d.Held.S/b.volume())
+		*last = last.add(w, (d.Stopped.S-d.Held.S)/b.volume(), b.excess(), y-b.reads(d.Held))
 		kept = append(kept, d)
 	}
 	b.Dips = kept
@@ -84,7 +94,7 @@ func (b *bag) watchDips(t time.Time, y float64) {
 	}
 	if n := len(b.Dips); n == 0 || b.Dips[n-1].Start.Truncate(dipEvery).Before(t.Truncate(dipEvery)) {
 		now := b.asIs(t)
-		b.Dips = append(b.Dips, dip{Start: t, Held: now, Stopped: now.assume(model.CauseNotDrinking)})
+		b.Dips = append(b.Dips, dip{Start: t, Held: now, Stopped: now.assume(model.CauseNotDrinking), WarmVariance: b.Base.P[iWarm][iWarm]})
 	}
 }
 
@@ -92,6 +102,8 @@ func (b *bag) watchDips(t time.Time, y float64) {
 // they did, at the latest block that tells it as well.
 func (b *bag) stopped() (rival, bool) {
 	best, llr := rival{}, decisiveStopped
+	_, rung := b.weather.reference(b.Base.Time.Add(-time.Hour), b.Base.Time)
+	scatter := math.Max(dipScatter, rung.RelativeError())
 	for _, d := range b.Dips {
 		var sum moments
 		for i := len(d.Blocks) - 1; i >= 0; i-- {
@@ -101,13 +113,17 @@ func (b *bag) stopped() (rival, bool) {
 			if days < dipDays {
 				continue
 			}
-			k, sd := sum.missing(b.Noise.Variance)
-			k -= b.missedByOthers(since)
-			if k > dipFeigned {
+			k, sd := sum.missing(b.Noise.Variance, d.WarmVariance)
+			// Others miss seldom less than nothing; half a dip of theirs is allowed for.
+			if k <= llr*(sd*sd+sq(scatter)/days) {
+				continue
+			}
+			others, differ, ok := b.missedByOthers(since)
+			if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
 				continue
 			}
 			// The likelihood of a dip that is gone against one as before.
-			if l := (2*k - 1) / 2 / (sd*sd + sq(dipScatter)/days); l > llr {
+			if l := (2*k - 1) / 2 / (sd*sd + differ + sq(scatter)/days); l > llr {
 				best, llr = d.Stopped, l
 				best.Start = since
 			}
@@ -117,30 +133,33 @@ func (b *bag) stopped() (rival, bool) {
 }
 
 // missedByOthers is the share of the dip that the other bags of the reservoir
-// miss on the average since then: a dull spell that nobody measures.
-func (b *bag) missedByOthers(since time.Time) float64 {
+// miss on the average since then — a dull spell that nobody measures — and the
+// variance by which they differ beyond their own errors: near its limit a bag
+// answers to the same sky otherwise than one that is well fed. It is not ok
+// where there are others, but too few that can tell.
+func (b *bag) missedByOthers(since time.Time) (mean, differ float64, ok bool) {
 	if b.source == nil {
-		return 0
+		return 0, 0, true
 	}
-	sum, n := 0.0, 0
+	var n, sum, squares, errs float64
 	for _, o := range b.source.bags {
 		if o == b || o.Cut || o.Cause != "" {
 			continue
 		}
-		if k, ok := o.missedSince(since); ok {
-			sum += k
-			n++
+		if k, sd, known := o.missedSince(since); known {
+			n, sum, squares, errs = n+1, sum+k, squares+k*k, errs+sd*sd
 		}
 	}
 	if n < 2 {
-		return 0
+		return 0, 0, len(b.source.bags) <= 2
 	}
-	return sum / float64(n)
+	mean = sum / n
+	return mean, math.Max(0, (squares-n*mean*mean)/(n-1)-errs/n), true
 }
 
 // missedSince is the share of the dip missing since about then, by the oldest
 // copies that were there.
-func (b *bag) missedSince(since time.Time) (float64, bool) {
+func (b *bag) missedSince(since time.Time) (k, sd float64, known bool) {
 	for _, d := range b.Dips {
 		first := int(since.Sub(d.Start) / dipBlock)
 		if since.Before(d.Start.Add(-dipBlock/2)) || first >= len(d.Blocks) {
@@ -150,9 +169,9 @@ func (b *bag) missedSince(since time.Time) (float64, bool) {
 		for _, m := range d.Blocks[max(0, first):] {
 			sum = sum.with(m)
 		}
-		if k, sd := sum.missing(b.Noise.Variance); !math.IsInf(sd, 0) {
-			return clamp(k, -dipFeigned, dipFeigned), true
+		if k, sd = sum.missing(b.Noise.Variance, d.WarmVariance); !math.IsInf(sd, 0) {
+			return clamp(k, -dipFeigned, dipFeigned), sd, true
 		}
 	}
-	return 0, false
+	return 0, 0, false
 }

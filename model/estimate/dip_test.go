@@ -13,21 +13,42 @@ import (
 func TestMissing(t *testing.T) {
 	var m moments
 	for i, r := range []float64{2, 2, 4, 4} {
-		m = m.add(1, float64(i), r)
+		m = m.add(1, float64(i), 0, r)
 	}
-	k, sd := m.missing(0)
+	k, sd := m.missing(0, 0)
 	assert.InDelta(t, 0.8, k, 1e-12)
 	assert.InDelta(t, 0.2, sd, 1e-12)
 
-	_, sd = m.missing(5)
+	_, sd = m.missing(5, 0)
 	assert.InDelta(t, 1, sd, 1e-12, "of noise as great as the spread of d")
 }
 
 // Where the plants would drink nothing anyway, nothing can be missing.
 func TestMissingWithoutADip(t *testing.T) {
-	m := moments{}.add(1, 0, 0.1).add(1, 0, -0.1)
-	_, sd := m.missing(0)
+	m := moments{}.add(1, 0, 0, 0.1).add(1, 0, 0, -0.1)
+	_, sd := m.missing(0, 0)
 	assert.True(t, math.IsInf(sd, 1))
-	_, sd = moments{}.missing(0)
+	_, sd = moments{}.missing(0, 0)
 	assert.True(t, math.IsInf(sd, 1), "of nothing")
+}
+
+// Two regressors by hand: d = −1, 1, −1, 1 and h = −1, −1, 1, 1 do not
+// correlate, so that warmth takes nothing from the dip. With h = d it takes all
+// that its prior allows: of noise 4 and a prior variance 1 the normal equations
+// [[4, 4], [4, 4 + 4/1]]·(k, c) = (8, 8) give k = 2, of variance
+// 4·8/(4·8 − 16) = 2; without a prior the slope is 2, of variance 4/4 = 1 [D].
+func TestMissingBesideWarmth(t *testing.T) {
+	var apart, alike moments
+	for _, d := range []float64{-1, 1} {
+		for _, h := range []float64{-1, 1} {
+			apart = apart.add(1, d, h, 2*d)
+			alike = alike.add(1, d, d, 2*d)
+		}
+	}
+	k, sd := apart.missing(4, 1)
+	assert.InDelta(t, 2, k, 1e-12)
+	assert.InDelta(t, 1, sd, 1e-12)
+	k, sd = alike.missing(4, 1)
+	assert.InDelta(t, 2, k, 1e-12)
+	assert.InDelta(t, math.Sqrt2, sd, 1e-12)
 }

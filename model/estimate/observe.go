@@ -74,9 +74,8 @@ const nisMemory = 144
 func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.Squares += nu * nu / variance
 	b.Fused++
-	cool := y - s.X[iWarm]*b.excess()
-	b.watchDips(t, cool)
-	b.weighRivals(t, cool, nu, variance)
+	b.watchDips(t, y)
+	b.weighRivals(t, y, nu, variance)
 	b.followKeenly(t, y, nu, variance)
 	b.accept(b.bounded(b.learn(s, nu, variance)), t, y)
 	b.challenge()

@@ -17,6 +17,7 @@ type rival struct {
 	LnHealth float64
 	LnDemand float64
 	Offset   float64
+	Warm     float64 // what the probe reads by its warmth, m³/m³ per K
 	Keen     float64 // ln of the wick health that the keen filter saw at Start
 	LLR      float64 // log-likelihood of the readings since Start, less the filter's
 }
@@ -33,7 +34,7 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 			continue
 		}
 		r = b.carry(r, t)
-		miss := y - r.S/b.volume() - r.Offset
+		miss := y - b.reads(r)
 		// Both by the filter's innovation variance: a rival may not buy
 		// likelihood with vagueness. Huber's bound keeps one glitch from
 		// deciding.
@@ -43,6 +44,11 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 	b.Rivals = kept
 	b.launch(t)
 	b.Weighed = true
+}
+
+// reads is what the probe of a rival's bag would say.
+func (b *bag) reads(r rival) float64 {
+	return r.S/b.volume() + r.Offset + r.Warm*b.excess()
 }
 
 func huber(square float64) float64 {

@@ -111,7 +111,7 @@ func TestFaultsAreNamed(t *testing.T) {
 	}{
 		"wick lost contact": {sim.Fault{Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12}, 2, bag, model.CauseWickLostContact, 24 * time.Hour},
 		"channel dry":       {sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a"}, 2, bag, model.CauseChannelDry, 12 * time.Hour},
-		"plants gone":       {sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a2"}, 2, bag, model.CauseNotDrinking, 48 * time.Hour},
+		"plants gone":       {sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a2"}, 2, bag, model.CauseNotDrinking, 84 * time.Hour},
 		"leak":              {sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Size: 0.08}, 4, leak, model.CauseLeak, 24 * time.Hour},
 	}
 	for name, test := range tests {

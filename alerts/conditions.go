@@ -10,6 +10,7 @@ import (
 // The conditions that are decided here.
 const (
 	JournalFailing     model.Condition = "journal-failing"
+	DiskFilling        model.Condition = "disk-filling"
 	ClockWrong         model.Condition = "clock-wrong"
 	BrokerLost         model.Condition = "broker-lost"
 	ForwardingBehind   model.Condition = "forwarding-behind"

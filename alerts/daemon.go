@@ -27,6 +27,7 @@ func daemonConditions() []Definition {
 			},
 			dated: true, plural: "cannot write their journal", judge: journalFailing,
 		},
+		diskFillingDefinition(),
 		{
 			Condition: ClockWrong, Kind: model.KindDaemon, Priority: model.PriorityMedium,
 			OnDelay: 5 * time.Minute, OffDelay: 10 * time.Minute,

@@ -65,6 +65,7 @@ func healthy(now time.Time) model.Snapshot {
 		})
 	}
 	s.Sensors = append(s.Sensors, model.SensorHealth{Sensor: "air/temperature", LastMessage: now, LastGood: now, Value: 21.5})
+	s.Daemon = model.DaemonHealth{DiskKnown: true, DiskFree: 20e9, DiskLoss: 1e6}
 	return s
 }
 
@@ -114,6 +115,10 @@ func silent(sensors ...int) trouble {
 			s.Sensors[i].Silent, s.Sensors[i].LastMessage = true, noon.Add(-time.Hour)
 		}
 	}
+}
+
+func disk(free int64, loss float64) trouble {
+	return func(s *model.Snapshot) { s.Daemon.DiskKnown, s.Daemon.DiskFree, s.Daemon.DiskLoss = true, free, loss }
 }
 
 func brokerDown(s *model.Snapshot) { s.Daemon.BrokerLostSince = noon }

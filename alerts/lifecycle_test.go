@@ -19,7 +19,7 @@ import (
 type life struct {
 	*run
 	troubles []trouble
-	refused  bool
+	refused  string
 }
 
 func (l *life) dry() { l.troubles = []trouble{water(0, 0.2)}; l.last(10*time.Minute, l.troubles...) }
@@ -77,8 +77,12 @@ func (l *life) remove() {
 }
 
 func (l *life) add(changes []model.Transition, err error) {
-	if errors.Is(err, ErrNoSuchAlert) {
-		l.refused = true
+	switch {
+	case errors.Is(err, ErrNoSuchAlert):
+		l.refused = "refused"
+		return
+	case errors.Is(err, ErrNotShelved):
+		l.refused = "not aside"
 		return
 	}
 	require.NoError(l.t, err)
@@ -95,8 +99,8 @@ func (l *life) occurrence() string {
 
 // told lists what was said of bag/a1 since the mark.
 func (l *life) told(mark int) string {
-	if l.refused {
-		return "refused"
+	if l.refused != "" {
+		return l.refused
 	}
 	var own []string
 	for _, t := range l.all[mark:] {
@@ -139,25 +143,25 @@ func TestTransitions(t *testing.T) {
 	table := map[Status]map[string]cell{
 		Normal: {
 			"holds": {Unacknowledged, "raised"}, "clears": {Normal, ""}, "bad input": {Normal, ""}, "a day passes": {Normal, ""},
-			"acknowledge": {Normal, "refused"}, "shelve": {Normal, ""}, "unshelve": {Normal, "refused"}, "shelving ends": {Normal, ""},
+			"acknowledge": {Normal, "refused"}, "shelve": {Normal, ""}, "unshelve": {Normal, "not aside"}, "shelving ends": {Normal, ""},
 			"cause comes": {Normal, ""}, "cause goes": {Normal, ""}, "comes and goes": {Unacknowledged, "raised cleared raised cleared raised"},
 			"out of service": {OutOfService, ""}, "in service": {Normal, ""}, "bag is gone": {Normal, ""},
 		},
 		Unacknowledged: {
 			"holds": {Unacknowledged, ""}, "clears": {ReturnedUnacknowledged, "cleared"}, "bad input": {Unacknowledged, ""}, "a day passes": {Unacknowledged, ""},
-			"acknowledge": {Acknowledged, "acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Unacknowledged, "refused"}, "shelving ends": {Unacknowledged, ""},
+			"acknowledge": {Acknowledged, "acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Unacknowledged, "not aside"}, "shelving ends": {Unacknowledged, ""},
 			"cause comes": {Suppressed, "~suppressed"}, "cause goes": {Unacknowledged, ""}, "comes and goes": {Unacknowledged, "cleared raised cleared raised"},
 			"out of service": {OutOfService, "cleared"}, "in service": {Unacknowledged, ""}, "bag is gone": {Normal, "cleared"},
 		},
 		Acknowledged: {
 			"holds": {Acknowledged, ""}, "clears": {Normal, "cleared"}, "bad input": {Acknowledged, ""}, "a day passes": {Acknowledged, ""},
-			"acknowledge": {Acknowledged, ""}, "shelve": {Shelved, "~shelved"}, "unshelve": {Acknowledged, "refused"}, "shelving ends": {Acknowledged, ""},
+			"acknowledge": {Acknowledged, ""}, "shelve": {Shelved, "~shelved"}, "unshelve": {Acknowledged, "not aside"}, "shelving ends": {Acknowledged, ""},
 			"cause comes": {Suppressed, "~suppressed"}, "cause goes": {Acknowledged, ""}, "comes and goes": {Unacknowledged, "cleared raised cleared raised"},
 			"out of service": {OutOfService, "cleared"}, "in service": {Acknowledged, ""}, "bag is gone": {Normal, "cleared"},
 		},
 		ReturnedUnacknowledged: {
 			"holds": {Unacknowledged, "raised"}, "clears": {ReturnedUnacknowledged, ""}, "bad input": {ReturnedUnacknowledged, ""}, "a day passes": {Normal, ""},
-			"acknowledge": {Normal, "acknowledged"}, "shelve": {ReturnedUnacknowledged, ""}, "unshelve": {ReturnedUnacknowledged, "refused"}, "shelving ends": {ReturnedUnacknowledged, ""},
+			"acknowledge": {Normal, "acknowledged"}, "shelve": {ReturnedUnacknowledged, ""}, "unshelve": {ReturnedUnacknowledged, "not aside"}, "shelving ends": {ReturnedUnacknowledged, ""},
 			"cause comes": {ReturnedUnacknowledged, ""}, "cause goes": {ReturnedUnacknowledged, ""}, "comes and goes": {Unacknowledged, "raised cleared raised"},
 			"out of service": {OutOfService, ""}, "in service": {ReturnedUnacknowledged, ""}, "bag is gone": {Normal, ""},
 		},
@@ -169,13 +173,13 @@ func TestTransitions(t *testing.T) {
 		},
 		Suppressed: {
 			"holds": {Suppressed, ""}, "clears": {ReturnedUnacknowledged, "~cleared"}, "bad input": {Suppressed, ""}, "a day passes": {Suppressed, ""},
-			"acknowledge": {Suppressed, "~acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Suppressed, "refused"}, "shelving ends": {Suppressed, ""},
+			"acknowledge": {Suppressed, "~acknowledged"}, "shelve": {Shelved, "~shelved"}, "unshelve": {Suppressed, "not aside"}, "shelving ends": {Suppressed, ""},
 			"cause comes": {Suppressed, ""}, "cause goes": {Unacknowledged, ""}, "comes and goes": {Suppressed, "~cleared ~raised ~cleared ~raised"},
 			"out of service": {OutOfService, "~cleared"}, "in service": {Suppressed, ""}, "bag is gone": {Normal, "~cleared"},
 		},
 		OutOfService: {
 			"holds": {OutOfService, ""}, "clears": {OutOfService, ""}, "bad input": {OutOfService, ""}, "a day passes": {OutOfService, ""},
-			"acknowledge": {OutOfService, "refused"}, "shelve": {OutOfService, ""}, "unshelve": {OutOfService, "refused"}, "shelving ends": {OutOfService, ""},
+			"acknowledge": {OutOfService, "refused"}, "shelve": {OutOfService, ""}, "unshelve": {OutOfService, "not aside"}, "shelving ends": {OutOfService, ""},
 			"cause comes": {OutOfService, ""}, "cause goes": {OutOfService, ""}, "comes and goes": {OutOfService, ""},
 			"out of service": {OutOfService, ""}, "in service": {Unacknowledged, "raised"}, "bag is gone": {OutOfService, ""},
 		},
@@ -238,6 +242,8 @@ func TestShelving(t *testing.T) {
 	_, err = r.e.Shelve(r.now, "bag/z9", r.now.Add(time.Hour))
 	assert.ErrorIs(t, err, ErrNoSuchAlert)
 	_, err = r.e.Unshelve(r.now, "bag/a1")
+	assert.ErrorIs(t, err, ErrNotShelved)
+	_, err = r.e.Unshelve(r.now, "bag/z9")
 	assert.ErrorIs(t, err, ErrNoSuchAlert)
 	_, err = r.e.Acknowledge(r.now, "bag-dry|bag/a1|2020-01-01T00:00:00Z", "x")
 	assert.ErrorIs(t, err, ErrNoSuchAlert)

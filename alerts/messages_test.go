@@ -88,6 +88,8 @@ func TestMessages(t *testing.T) {
 			s.Daemon.ClockWrong, s.Daemon.ClockEvidence = true, "the clock says 1970, and the journal goes on to 2026"
 		}}},
 		{"journal-failing", []trouble{func(s *model.Snapshot) { s.Daemon.JournalFailing, s.Daemon.JournalEvidence = true, "the disk is full" }}},
+		{"disk-filling, in days", []trouble{disk(420e6, 80e6)}},
+		{"disk-filling, low", []trouble{disk(90e6, 0)}},
 		{"forwarding-behind", []trouble{func(s *model.Snapshot) {
 			s.Daemon.ForwardBehind, s.Daemon.ForwardPending = 26*time.Hour, 41250
 		}}},

@@ -12,6 +12,7 @@ import (
 // Errors of what people ask for.
 var (
 	ErrNoSuchAlert = errors.New("there is no such alert")
+	ErrNotShelved  = errors.New("it is not put aside")
 	ErrShelveTime  = errors.New("cannot shelve for this long")
 )
 
@@ -42,7 +43,7 @@ func (e *Engine) Shelve(now time.Time, target string, until time.Time) ([]model.
 	now, until = now.Round(0).UTC(), until.Round(0).UTC()
 	if !until.After(now) || until.Sub(now) > e.maxShelve {
 		return nil, fmt.Errorf("shelve %q until %s: %w: choose a time within the next %s",
-			target, until.Format(time.RFC3339), ErrShelveTime, length(e.maxShelve))
+			target, until.In(e.site.TimeZone).Format(time.RFC3339), ErrShelveTime, length(e.maxShelve))
 	}
 	whole := known(e.site, model.Subject(target))
 	matched := e.matching(target)
@@ -60,13 +61,19 @@ func (e *Engine) Shelve(now time.Time, target string, until time.Time) ([]model.
 	return changes, nil
 }
 
-// Unshelve takes an alert up again before its time.
+// Unshelve takes an alert up again before its time. ErrNotShelved: it stands, or
+// the site has the subject, but nobody has put it aside.
 func (e *Engine) Unshelve(now time.Time, target string) ([]model.Transition, error) {
 	now = now.Round(0).UTC()
 	_, whole := e.shelves[model.Subject(target)]
 	delete(e.shelves, model.Subject(target))
-	matched := slices.DeleteFunc(e.matching(target), func(r *record) bool { return r.ShelvedUntil.IsZero() })
-	if !whole && len(matched) == 0 {
+	standing := e.matching(target)
+	matched := slices.DeleteFunc(slices.Clone(standing), func(r *record) bool { return r.ShelvedUntil.IsZero() })
+	switch {
+	case whole || len(matched) > 0:
+	case len(standing) > 0 || known(e.site, model.Subject(target)):
+		return nil, fmt.Errorf("unshelve %q: %w", target, ErrNotShelved)
+	default:
 		return nil, fmt.Errorf("unshelve %q: %w", target, ErrNoSuchAlert)
 	}
 	var changes []model.Transition

@@ -24,6 +24,7 @@ const rewetting = 12 * time.Hour
 func suppressions() []suppression {
 	bags := []model.Condition{WickFailing, BagNotDrinking, BagDry, BagDrying}
 	return []suppression{
+		{cause: JournalFailing, effects: []model.Condition{DiskFilling}, linger: time.Hour},
 		{cause: BrokerLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
 		{cause: ReservoirExhausted, effects: []model.Condition{ReservoirRunout, ReservoirLow}},
 		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting},
@@ -39,6 +40,8 @@ func suppressions() []suppression {
 // own channel or reservoir, the broker over all sensors. Empty: none does.
 func subjectAbove(site *model.Site, c model.Condition, s model.Subject) model.Subject {
 	switch c {
+	case JournalFailing:
+		return model.DaemonSubject("journal")
 	case BrokerLost:
 		return model.DaemonSubject("broker")
 	case ChannelDry:

@@ -194,4 +194,22 @@ type DaemonHealth struct {
 	JournalFailing  bool
 	JournalEvidence string
 	BrokerDropped   uint64 // messages that the broker says it dropped
+
+	DiskKnown bool    // the two below are
+	DiskFree  int64   // bytes that the journal may still grow by
+	DiskLoss  float64 // bytes a day by which that shrinks, ≥ 0; 0 also where it is not known yet
+}
+
+// DiskLasts is how long the disk lasts at its present loss; false: it loses
+// nothing, or that is not known.
+func (h DaemonHealth) DiskLasts() (time.Duration, bool) {
+	const most = 10 * 365 * 24 * time.Hour // beyond, nothing is foretold
+	if !h.DiskKnown || !(h.DiskLoss > 0) {
+		return 0, false
+	}
+	days := float64(h.DiskFree) / h.DiskLoss
+	if days > most.Hours()/24 {
+		return 0, false
+	}
+	return time.Duration(days * 24 * float64(time.Hour)), true
 }

@@ -155,6 +155,7 @@ func summary(notices []Notice) string {
 	type line struct {
 		condition model.Condition
 		over      bool
+		first     string // its headline
 		subjects  []string
 	}
 	var lines []*line
@@ -162,7 +163,7 @@ func summary(notices []Notice) string {
 		over := n.Kind == model.Cleared
 		i := slices.IndexFunc(lines, func(l *line) bool { return l.condition == n.Condition && l.over == over })
 		if i < 0 {
-			lines = append(lines, &line{condition: n.Condition, over: over})
+			lines = append(lines, &line{condition: n.Condition, over: over, first: n.Message.Headline})
 			i = len(lines) - 1
 		}
 		lines[i].subjects = append(lines[i].subjects, alerts.Name(n.Subject))
@@ -170,8 +171,15 @@ func summary(notices []Notice) string {
 	var out []string
 	for _, l := range lines {
 		text := alerts.Plural(l.condition, len(l.subjects))
+		if len(l.subjects) == 1 {
+			text = l.first // which says what and where
+		}
 		if l.over {
 			text = "over: " + text
+		}
+		if len(l.subjects) == 1 {
+			out = append(out, text)
+			continue
 		}
 		names := l.subjects[:min(named, len(l.subjects))]
 		text += " (" + strings.Join(names, ", ")

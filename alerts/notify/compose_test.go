@@ -108,3 +108,19 @@ func TestAStormsSummaryIsShort(t *testing.T) {
 		assert.Contains(t, m.Text, part)
 	}
 }
+
+// One of its kind is told by its own words in a summary: "1 bags are dry" is how
+// no person counts.
+func TestASummaryCountsAsPeopleDo(t *testing.T) {
+	var all []Notice
+	for i := range 4 {
+		all = append(all, notice(model.Raised, "bag-dry", model.BagSubject(fmt.Sprint("a", i)), model.PriorityUrgent))
+	}
+	all = append(all, notice(model.Raised, "reservoir-low", "reservoir/tank", model.PriorityMedium),
+		notice(model.Cleared, "leak", "reservoir/tank", model.PriorityUrgent))
+	text := Compose(noon, time.UTC, all, nil).Text
+	assert.Contains(t, text, "4 bags are dry (bag a0, bag a1, bag a2, bag a3)\n")
+	assert.Contains(t, text, "raised reservoir/tank\n")
+	assert.Contains(t, text, "over: cleared reservoir/tank\n")
+	assert.NotContains(t, text, "1 reservoirs")
+}

@@ -75,7 +75,7 @@ func (k *desk) open(ctx context.Context, now time.Time, items []Item) []letter {
 		if !known {
 			if err := json.Unmarshal(item.Body, &n); err != nil || n.Message.Headline == "" {
 				k.d.o.Log.Error("a delivery cannot be read and is put off", "key", item.Key)
-				k.d.failed(ctx, item, BadBody, now.Add(forgotten))
+				k.d.putOff(ctx, item, BadBody, now)
 				continue
 			}
 		}

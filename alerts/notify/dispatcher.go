@@ -17,6 +17,10 @@ const dueLimit = 10_000
 // not stand in the way of the others.
 const forgotten = 24 * time.Hour
 
+// strayDays is how often, a day apart, such a delivery is looked at again: a
+// recipient who is no longer configured may come back.
+const strayDays = 7
+
 // Dispatcher sends what the outbox holds.
 type Dispatcher struct {
 	o     Options
@@ -99,7 +103,7 @@ func (d *Dispatcher) round(ctx context.Context) (time.Duration, error) {
 	trays := map[string][]Item{}
 	for _, item := range items {
 		if d.desks[item.Recipient] == nil {
-			d.failed(ctx, item, UnknownRecipient, now.Add(forgotten))
+			d.putOff(ctx, item, UnknownRecipient, now)
 			continue
 		}
 		trays[item.Recipient] = append(trays[item.Recipient], item)
@@ -118,6 +122,18 @@ func (d *Dispatcher) round(ctx context.Context) (time.Duration, error) {
 	wg.Wait()
 	d.seen.Store(d.o.Clock().UnixNano())
 	return max(wake, time.Millisecond), nil
+}
+
+// putOff leaves what nobody can take for another day, and gives it up in the
+// end: a mistake in the site file is put right within a week.
+func (d *Dispatcher) putOff(ctx context.Context, item Item, reason Reason, now time.Time) {
+	if item.Attempts < strayDays {
+		d.failed(ctx, item, reason, now.Add(forgotten))
+		return
+	}
+	if err := d.o.Outbox.Drop(ctx, item.ID, string(reason), now); err != nil && ctx.Err() == nil {
+		d.o.Log.Error("cannot drop a delivery that nobody can take", "key", item.Key, "error", err)
+	}
 }
 
 // failed marks one delivery. That it could not be marked only repeats it.

@@ -264,6 +264,9 @@ func TestWhatNobodyCanTakeStandsInNobodysWay(t *testing.T) {
 		assert.Len(t, h.post.to("phone"), 1)
 		assert.Equal(t, []string{"unknown-recipient", "bad-body", "bad-body"}, []string{h.outbox.rows[0].reason, h.outbox.rows[1].reason, h.outbox.rows[2].reason})
 		assert.Equal(t, 1, h.outbox.rows[0].Attempts, "put off for a day")
+		assert.Equal(t, 3, h.outbox.unsent(), "the recipient may come back")
+		time.Sleep(8 * 24 * time.Hour)
+		assert.Zero(t, h.outbox.unsent(), "given up in the end")
 		h.stop()
 	})
 }

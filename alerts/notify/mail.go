@@ -17,7 +17,8 @@ import (
 // sendMail sends a mail with the picture under the text. The notification
 // library reads the URL; its own mail can carry no picture. Every address gets a
 // mail of its own. It is an error if the server takes the mail for none of them:
-// for those that it took it for, a repetition would be the greater evil.
+// for those that it took it for, a repetition would be the greater evil. Only a
+// message that nobody repeats may ask for every address.
 func sendMail(ctx context.Context, to *smtp.Config, m Message) error {
 	c := to.Clone()
 	c.FixEmailTags()
@@ -36,7 +37,7 @@ func sendMail(ctx context.Context, to *smtp.Config, m Message) error {
 			errs = append(errs, err)
 		}
 	}
-	if len(errs) == len(c.ToAddresses) {
+	if len(errs) == len(c.ToAddresses) || m.EveryAddress {
 		return errors.Join(errs...)
 	}
 	return nil

@@ -23,6 +23,9 @@ type Message struct {
 	Page    string   // address of the most urgent alert's page; empty: none
 	Image   string   // address of its picture, for services that fetch it; empty: none
 	Answers []Answer // buttons that the service itself can show
+	// EveryAddress makes it an error if a mail is refused for any of its
+	// addresses, and not only if it is for all.
+	EveryAddress bool
 	// Draw gives the picture as PNG, for services that take one; it is called
 	// only for them. A nil Draw, or nil bytes: there is none.
 	Draw func(ctx context.Context) []byte

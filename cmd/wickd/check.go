@@ -41,6 +41,7 @@ func (k checkCommand) Run(c console) error {
 		return err
 	}
 	site.Warnings = append(site.Warnings, site.Ahead(time.Now())...)
+	site.Warnings = append(site.Warnings, secretProblems(site)...)
 	if k.Alerts {
 		return k.alerts(c, site)
 	}

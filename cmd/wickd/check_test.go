@@ -141,3 +141,39 @@ func TestBagsAreNamedInShort(t *testing.T) {
 		t.Run(name, func(t *testing.T) { assert.Equal(t, c.want, span(c.ids)) })
 	}
 }
+
+// Secrets are looked at where the site file names them: what is missing, what
+// everybody can read, and what can be no address. The file is in order all the
+// same: it may be meant for another machine.
+func TestCheckLooksAtSecrets(t *testing.T) {
+	t.Parallel()
+	site := told(t, "notify:\n  heartbeat: {url_file: beat}\n  recipients:", map[string]string{
+		"good": "ntfy://push.example/s3cret", "bare": "s3cret", "half": "smtp://s3cret@",
+	})
+	dir := filepath.Dir(site)
+	require.NoError(t, os.Chmod(filepath.Join(dir, "good-url"), 0o644))
+	require.NoError(t, os.Remove(filepath.Join(dir, "half-url")))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "beat"), []byte("s3cret"), 0o600))
+	code, out, complaint := command(t, "check", site)
+	require.Equal(t, exitDone, code, complaint)
+	assert.NotEmpty(t, out)
+	for _, want := range []string{
+		"notify.recipients.good.url_file: anybody on this machine can read " + dir + "/good-url, run: chmod 600 ",
+		"notify.recipients.bare.url_file: what it holds names no service",
+		"notify.recipients.half.url_file: there is no file " + dir + "/half-url, write the secret into it",
+		"notify.heartbeat.url_file: what it holds is no URL",
+	} {
+		assert.Contains(t, complaint, want)
+	}
+	assert.Equal(t, 4, strings.Count(complaint, "warning: "), complaint)
+	assert.NotContains(t, out+complaint, "s3cret")
+	code, out, _ = command(t, "check", "--json", site)
+	require.Equal(t, exitDone, code)
+	assert.Contains(t, out, "half.url_file")
+	assert.NotContains(t, out, "s3cret")
+
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "half-url"), []byte("smtp://s3cret@"), 0o600))
+	_, _, complaint = command(t, "check", site)
+	assert.Contains(t, complaint, "notify.recipients.half.url_file: what it holds is not a whole address of smtp")
+	assert.NotContains(t, complaint, "s3cret")
+}

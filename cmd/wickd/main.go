@@ -36,6 +36,7 @@ type commands struct {
 	Status    statusCommand    `cmd:"" help:"Show what a running daemon knows."`
 	Ack       ackCommand       `cmd:"" help:"Tell a running daemon that you have seen an alert."`
 	Shelve    shelveCommand    `cmd:"" help:"Put an alert of a running daemon aside for a while."`
+	Notify    notifyCommand    `cmd:"" help:"Try whether messages reach the people of a site."`
 	Version   versionCommand   `cmd:"" help:"Say which wickd this is."`
 }
 

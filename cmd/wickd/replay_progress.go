@@ -44,7 +44,7 @@ func (p *progress) days() float64 { return p.last.Sub(p.first).Hours() / 24 }
 
 func (p *progress) done(alerts int) {
 	if !p.quiet {
-		fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %d alerts raised\n",
-			p.lines, p.days(), time.Since(p.began).Seconds(), alerts)
+		fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s raised\n",
+			p.lines, p.days(), time.Since(p.began).Seconds(), plural(alerts, "alert", "alerts"))
 	}
 }

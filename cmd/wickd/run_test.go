@@ -123,9 +123,13 @@ func TestAForeignJournalIsLeftAlone(t *testing.T) {
 func TestStatusAcknowledgeShelve(t *testing.T) {
 	t.Parallel()
 	y := newYard(t, "")
+	file, err := os.ReadFile(y.site)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(y.site, []byte(strings.Replace(string(file), "timezone: UTC", "timezone: Europe/Berlin", 1)), 0o600))
 	d := y.run()
 	at := "--daemon=http://" + y.listen
-	assert.Contains(t, output(t, "status", at), "Nothing is wrong.")
+	assert.Contains(t, output(t, "status", at), "nothing is evaluated yet")
+	assert.NotContains(t, output(t, "status", at), "Nothing is wrong.", "nobody knows yet")
 	connect(t, y.embedded, "bench").publish("bench/p2/moisture", "9.5")
 	var status string
 	d.eventually(func() bool {
@@ -137,25 +141,43 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 	occurrence = strings.Trim(strings.SplitN(occurrence, "\n", 2)[0], `"`)
 
 	assert.Contains(t, output(t, "ack", at, "--by", "caretaker", occurrence), "acknowledged by caretaker")
-	assert.Contains(t, output(t, "status", at), "[urgent, acknowledged] Bag p2 is dry")
-	assert.Contains(t, output(t, "shelve", at, "--for", "90m", occurrence), "put aside until ")
-	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
-	assert.Contains(t, output(t, "status", at), "to take it up again: wickd shelve --off \""+occurrence)
+	status = output(t, "status", at)
+	assert.Contains(t, status, "[urgent, acknowledged] Bag p2 is dry")
+	assert.Contains(t, status, "acknowledged by caretaker")
+	assert.NotContains(t, status, "to acknowledge:", "it is")
+	local, err := time.LoadLocation("Europe/Berlin")
+	require.NoError(t, err)
+	aside := output(t, "shelve", at, "--for", "2d", occurrence)
+	assert.Regexp(t, `^put aside until \w{3} \d+ \w{3} .*\d\d:\d\d \(Europe/Berlin\)\n$`, aside)
+	assert.Contains(t, aside, time.Now().Add(48*time.Hour).In(local).Format("Mon 2 Jan"), "in the site's own zone")
+	status = output(t, "status", at)
+	assert.Contains(t, status, "[urgent, shelved] Bag p2 is dry")
+	assert.Contains(t, status, "to take it up again: wickd shelve --off \""+occurrence)
+	assert.NotContains(t, status, "to acknowledge:", "it is, and is put aside")
 	assert.Equal(t, "taken up again\n", output(t, "shelve", at, "--off", occurrence))
+	code, _, complaint := command(t, "shelve", at, "--off", "p2")
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, `"p2" is not put aside`)
 	assert.Contains(t, output(t, "status", at), "[urgent, acknowledged] Bag p2 is dry", "it was, before it was put aside")
 	assert.Contains(t, output(t, "shelve", at, "--for", "90m", occurrence), "put aside until ")
 	assert.Contains(t, output(t, "status", at, "--json"), `"condition": "bag-dry"`)
 
-	p := launch(t, "ack", at, "bag-dry|bag/p9|2026-06-01T00:00:00Z")
-	code, _ := p.wait()
-	assert.Equal(t, exitFailed, code)
-	assert.Contains(t, p.err.String(), "the daemon refuses")
+	for _, unknown := range []string{"bag-dry|bag/p9|2026-06-01T00:00:00Z", "p9"} {
+		code, _, complaint = command(t, "ack", at, unknown)
+		assert.Equal(t, exitFailed, code)
+		assert.Contains(t, complaint, `no open alert is called "`+unknown+`"; open:`)
+		assert.Contains(t, complaint, occurrence, "what is open")
+	}
+	assert.Contains(t, output(t, "ack", at, "p2"), "acknowledged", "there is no doubt which one")
 
-	// What was acknowledged and shelved stays so.
+	// What was acknowledged and shelved stays so, and what was known is there at
+	// once.
 	d.signal(syscall.SIGKILL)
 	d.wait()
 	y.run()
-	assert.Contains(t, output(t, "status", at), "[urgent, shelved] Bag p2 is dry")
+	status = output(t, "status", at)
+	assert.Contains(t, status, "[urgent, shelved] Bag p2 is dry")
+	assert.Regexp(t, `(?m)^ *p2  `, status, "as the last evaluation left it")
 }
 
 // What a service manager would meet again at every start ends with 2.

@@ -99,5 +99,5 @@ func (s *screen) alert(t model.Transition) {
 func (s *screen) end() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	fmt.Fprintf(s.out, "\nThe end: %s of the yard's time, %d alerts raised.\n", (time.Duration(s.hours*printEvery) * time.Hour).String(), s.raised)
+	fmt.Fprintf(s.out, "\nThe end: %s of the yard's time, %s raised.\n", (time.Duration(s.hours*printEvery) * time.Hour).String(), plural(s.raised, "alert", "alerts"))
 }

@@ -40,24 +40,18 @@ func (s statusCommand) Run(ctx context.Context, c console) error {
 }
 
 func statusText(d web.Document) string {
+	r := answered(d)
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s, wickd %s", d.Site, d.Version)
-	if d.Time != nil {
-		fmt.Fprintf(&b, ", as of %s", d.Time.Format(time.DateTime+" MST"))
-	}
-	b.WriteString("\n")
+	b.WriteString(r.heading() + "\n")
 	if !d.Ready {
 		fmt.Fprintf(&b, "not ready: %s\n", d.NotReady)
 	}
-	if len(d.Alerts) == 0 {
-		b.WriteString("\nNothing is wrong.\n")
+	for _, u := range d.Daemon.Undelivered {
+		fmt.Fprintf(&b, "messages do not reach %s since %s: %s waiting; %s\n", u.Recipient, r.moment(u.Since), plural(u.Waiting, "message", "messages"), u.Why)
 	}
-	for _, a := range d.Alerts {
-		todo := "to acknowledge: wickd ack"
-		if a.State == "shelved" {
-			todo = "to take it up again: wickd shelve --off"
-		}
-		fmt.Fprintf(&b, "\n[%s, %s] %s\n  %s\n  %s\n  %s %q\n", a.Priority, a.State, a.Message.Headline, a.Message.Why, a.Message.Action, todo, a.Occurrence)
+	b.WriteString(r.alertsText())
+	if len(d.Bags)+len(d.Reservoirs) == 0 {
+		return b.String()
 	}
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\tsalt\t±\tlimit\treached in\troots\t±\t\n\t% vol\t\t% vol\tL/d\t%\tmS/cm\t\tmS/cm\t\t°C\t\t\n")

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"wickd/cmd/internal/web"
 	"wickd/model"
@@ -32,5 +33,95 @@ func TestStatusShowsSalt(t *testing.T) {
 	assert.Contains(t, words, "18.5 ± 0.3 °C (limit 25)")
 	for _, line := range strings.Split(text, "\n") {
 		assert.LessOrEqual(t, len([]rune(line)), 100, line)
+	}
+}
+
+// A status says once on which clock its times are, the site's own, and what can
+// still be said about each alert.
+func TestStatusOfAlerts(t *testing.T) {
+	now := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
+	ago := func(d time.Duration) *time.Time { at := now.Add(-d); return &at }
+	alert := func(state, by string) web.AlertDoc {
+		return web.AlertDoc{
+			Occurrence: "bag-dry|bag/p1|" + state, Condition: "bag-dry", Subject: "bag/p1", Priority: model.PriorityUrgent, State: state, By: by,
+			Since: ago(26 * time.Hour), Until: ago(-20 * time.Hour), Message: model.Message{Headline: "Bag p1 is dry", Why: "One.\nTwo."},
+		}
+	}
+	doc := web.Document{Site: "Kestrel Yard", Version: "1.0", TimeZone: "Europe/Zurich", Now: now, Time: ago(25 * time.Minute), Ready: true}
+	tests := map[string]struct {
+		alert web.AlertDoc
+		want  string
+		ack   bool
+	}{
+		"nobody has": {alert("unacknowledged", ""), `since Sun 31 May 12:00; to acknowledge: wickd ack "bag-dry|bag/p1|unacknowledged"`, true},
+		"it is over": {alert("returned-unacknowledged", ""), `it is over, and nobody has seen it; to acknowledge`, true},
+		"somebody":   {alert("acknowledged", "caretaker"), "since Sun 31 May 12:00; acknowledged by caretaker", false},
+		"put aside":  {alert("shelved", "caretaker"), `put aside until Tue 2 Jun 10:00; to take it up again: wickd shelve --off "bag-dry|bag/p1|shelved"`, false},
+		"below":      {alert("suppressed", ""), "since Sun 31 May 12:00; nobody is told of it while the alert above it stands", false},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			doc := doc
+			doc.Alerts = []web.AlertDoc{tt.alert}
+			text := statusText(doc)
+			assert.Contains(t, text, "Kestrel Yard, wickd 1.0, as of Mon 1 Jun 13:35, 25 min ago (times are those of Europe/Zurich)\n")
+			assert.Contains(t, text, "\n  "+tt.want)
+			assert.Contains(t, text, "\n  One.\n  Two.\n")
+			assert.Equal(t, tt.ack, strings.Contains(text, "wickd ack"), text)
+			assert.NotContains(t, text, "Nothing is wrong")
+		})
+	}
+	assert.Contains(t, statusText(doc), "Nothing is wrong.")
+	assert.NotContains(t, statusText(doc), "do not reach")
+	doc.Daemon.Undelivered = []web.UndeliveredDoc{{Recipient: "keeper", Since: now, Waiting: 1, Reason: "timeout", Why: "no answer in time"}}
+	assert.Contains(t, statusText(doc), "messages do not reach keeper since Mon 1 Jun 14:00: 1 message waiting; no answer in time\n")
+	doc.Time = nil
+	assert.Contains(t, statusText(doc), "nothing is evaluated yet")
+	assert.NotContains(t, statusText(doc), "Nothing is wrong.")
+	doc.TimeZone = "no such place"
+	assert.Equal(t, time.UTC, answered(doc).zone)
+}
+
+// An alert can be called by what it is about where that leaves no doubt.
+func TestAlertsAreCalledByWhatTheyAreAbout(t *testing.T) {
+	r := answered(web.Document{
+		Bags: []web.BagDoc{{Bag: "p1"}, {Bag: "p2"}},
+		Alerts: []web.AlertDoc{
+			{Occurrence: "bag-dry|bag/p1|x", Condition: "bag-dry", Subject: "bag/p1", Message: model.Message{Headline: "Bag p1 is dry"}},
+			{Occurrence: "sensor-silent|bag/p2/moisture|x", Condition: "sensor-silent", Subject: "bag/p2/moisture"},
+			{Occurrence: "bag-dry|bag/p2|x", Condition: "bag-dry", Subject: "bag/p2"},
+		},
+	})
+	for word, want := range map[string]string{
+		"bag-dry|bag/p1|x": "bag-dry|bag/p1|x", "p1": "bag-dry|bag/p1|x", "bag/p1": "bag-dry|bag/p1|x",
+		"bag/p2/moisture": "sensor-silent|bag/p2/moisture|x", "sensor-silent": "sensor-silent|bag/p2/moisture|x",
+	} {
+		got, err := r.named(word)
+		require.NoError(t, err, word)
+		assert.Equal(t, want, got, word)
+	}
+	_, err := r.named("p2")
+	assert.ErrorContains(t, err, "may mean several")
+	_, err = r.named("a1")
+	assert.ErrorContains(t, err, "no open alert is called \"a1\"; open:\n  \"bag-dry|bag/p1|x\": Bag p1 is dry")
+	_, err = answered(web.Document{}).named("a1")
+	assert.ErrorContains(t, err, "none is open")
+	whole, err := r.shelved("bag/p2")
+	require.NoError(t, err)
+	assert.Equal(t, "bag/p2", whole, "the bag and all of it, not one alert")
+}
+
+func TestSpanFlag(t *testing.T) {
+	for text, want := range map[string]time.Duration{
+		"90m": 90 * time.Minute, "1h30m": 90 * time.Minute, "8h": 8 * time.Hour, "2d": 48 * time.Hour, "2 d": 48 * time.Hour,
+		"30d": 720 * time.Hour, "90 min": 90 * time.Minute,
+	} {
+		var f spanFlag
+		require.NoError(t, f.UnmarshalText([]byte(text)), text)
+		assert.Equal(t, want, f.Duration, text)
+	}
+	for _, text := range []string{"", "0", "0s", "-1h", "never", "2 mm", "d"} {
+		var f spanFlag
+		assert.Error(t, f.UnmarshalText([]byte(text)), text)
 	}
 }

@@ -190,3 +190,26 @@ func TestSettle(t *testing.T) {
 	list[0].Held = true
 	assert.Equal(t, []ingest.Appended{{Seq: 6, Backlog: 6}}, appendAll(t, j, list[:1]), "another backlog")
 }
+
+// What is owed is counted by recipient; since when and why is that of what was
+// tried and not delivered.
+func TestOwing(t *testing.T) {
+	j := openTest(t, Options{})
+	none, err := j.Owing(t.Context())
+	require.NoError(t, err)
+	assert.Empty(t, none)
+	var list []Message
+	for n, to := range []string{"phone", "mail", "phone", "phone", "deputy"} {
+		list = append(list, Message{Key: fmt.Sprint(n), Recipient: to, Created: start.Add(time.Duration(n) * time.Minute)})
+	}
+	require.NoError(t, j.Commit(t.Context(), Update{Outbox: list}))
+	require.NoError(t, j.MarkFailed(t.Context(), 1, "timeout", start))
+	require.NoError(t, j.MarkFailed(t.Context(), 3, "refused", start))
+	require.NoError(t, j.MarkSent(t.Context(), 5, start))
+	owing, err := j.Owing(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, []Owing{
+		{Recipient: "mail", Messages: 1},
+		{Recipient: "phone", Messages: 3, Failed: 2, Since: start, Reason: "refused"},
+	}, owing)
+}

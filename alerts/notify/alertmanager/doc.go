@@ -11,7 +11,13 @@
 // Prometheus does. So nothing need be kept on disk: after an outage of either
 // side the next post says how things are, and what wickd no longer says ends by
 // itself. What is over is posted with its end until the server has taken that
-// once. An alert that comes and goes while the server is down is not told.
+// once.
+//
+// An alert that comes and goes while the server is down would never be told: the
+// server drops what is over when it first hears of it. So it is told afterwards
+// as an alert of its own, with the label over="true" and the priority low, that
+// stands for a quarter of an hour and says when it began and that it is over.
+// What the server has heard is kept between runs for that ([Memory]).
 //
 // The interface is version 2 of its API, which its own documentation gives as an
 // OpenAPI file; of it, POST /api/v2/alerts alone is used. Its generated client

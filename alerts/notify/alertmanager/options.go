@@ -24,6 +24,11 @@ type Options struct {
 	Clock    func() time.Time
 	// Timer is over after a time, unless it is stopped before: time.NewTimer.
 	Timer func(d time.Duration) (over <-chan time.Time, stop func() bool)
+	// Zone is that of the times in words; nil: UTC.
+	Zone *time.Location
+	// Memory keeps what the server has heard; nil: what came and went while it
+	// was down is told unless wickd was restarted meanwhile.
+	Memory Memory
 	// Page gives the address of an alert's page; nil or "": it has none.
 	Page func(s alerts.State, now time.Time) string
 
@@ -66,6 +71,9 @@ func (o Options) orDefault() (Options, error) {
 			// A redirect would hand the password on to somebody else.
 			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 		}
+	}
+	if o.Zone == nil {
+		o.Zone = time.UTC
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

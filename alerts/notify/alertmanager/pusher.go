@@ -29,9 +29,18 @@ type Pusher struct {
 	poke    chan struct{}
 	taken   atomic.Int64 // when the server last took a post, Unix ns; 0: never
 	begun   atomic.Int64 // when Run began, Unix ns
-	telling map[string]posted
+	failing atomic.Pointer[failure]
+	books   books
 	over    map[string]posted
 	said    string // the last failure logged
+}
+
+// failure is why posts are not taken, since when, and how many alerts the last
+// one held.
+type failure struct {
+	since  time.Time
+	alerts int
+	err    error
 }
 
 // New checks the options. It starts nothing.
@@ -40,7 +49,7 @@ func New(o Options) (*Pusher, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Pusher{o: o, poke: make(chan struct{}, 1), telling: map[string]posted{}, over: map[string]posted{}}, nil
+	return &Pusher{o: o, poke: make(chan struct{}, 1), books: newBooks(), over: map[string]posted{}}, nil
 }
 
 // Poke says that something has changed. It never blocks.
@@ -55,6 +64,7 @@ func (p *Pusher) Poke() {
 // wickd that stops does not know that anything is over.
 func (p *Pusher) Run(ctx context.Context) error {
 	p.begun.Store(p.o.Clock().UnixNano())
+	p.recall(ctx)
 	for ctx.Err() == nil {
 		p.round(ctx)
 		if p.rest(ctx, p.o.Every, p.poke) {
@@ -78,38 +88,23 @@ func (p *Pusher) rest(ctx context.Context, d time.Duration, poke <-chan struct{}
 	return false
 }
 
-// round posts what stands and what has ended since the server last took a post.
+// round posts what stands, what has ended since the server last took a post, and
+// what came and went without its hearing of it.
 func (p *Pusher) round(ctx context.Context) {
 	now := p.o.Clock().UTC()
+	states := p.o.Standing()
 	standing := map[string]posted{}
-	for _, s := range p.o.Standing() {
+	for _, s := range states {
 		if told(s) {
 			standing[s.Occurrence] = p.posting(s, now)
 		}
 	}
-	for id, was := range p.telling {
-		if _, still := standing[id]; !still {
-			was.EndsAt = now
-			p.over[id] = was
-		}
-	}
-	p.telling = standing
-	for id, is := range standing {
-		for before, was := range p.over { // it is up again: its end would end it
-			if before == id || maps.Equal(was.Labels, is.Labels) {
-				delete(p.over, before)
-			}
-		}
-	}
-	if len(standing)+len(p.over) == 0 {
-		p.taken.Store(now.UnixNano()) // there is nothing that it does not know
+	p.turn(states, standing, now)
+	p.save(ctx)
+	all := p.due(standing, now)
+	if len(all) == 0 {
+		p.settle(now) // there is nothing that it does not know
 		return
-	}
-	var all []posted
-	for _, part := range []map[string]posted{standing, p.over} {
-		for _, id := range slices.Sorted(maps.Keys(part)) {
-			all = append(all, part[id])
-		}
 	}
 	err := p.post(ctx, all)
 	if ctx.Err() != nil {
@@ -117,10 +112,74 @@ func (p *Pusher) round(ctx context.Context) {
 	}
 	p.o.Observe(len(all), err)
 	p.note(err)
-	if err == nil {
-		p.taken.Store(now.UnixNano())
-		clear(p.over)
+	if err != nil {
+		p.fail(now, len(all), err)
+		return
 	}
+	p.books.heard(standing)
+	clear(p.over)
+	p.settle(now)
+	p.save(ctx)
+}
+
+// turn takes over what stands now from what stood before.
+func (p *Pusher) turn(states []alerts.State, standing map[string]posted, now time.Time) {
+	for id, was := range p.books.Telling {
+		if _, still := standing[id]; still {
+			continue
+		}
+		if p.books.Heard[id] {
+			was.EndsAt = now
+			p.over[id] = was
+		} else {
+			p.books.leave(id, was, states, now)
+		}
+	}
+	p.books.catchUp(p, states, now)
+	p.books.Telling = standing
+	for id, is := range standing {
+		for before, was := range p.over { // it is up again: its end would end it
+			if before == id || maps.Equal(was.Labels, is.Labels) {
+				delete(p.over, before)
+			}
+		}
+	}
+}
+
+// due lists what is to be posted, in a stable order.
+func (p *Pusher) due(standing map[string]posted, now time.Time) []posted {
+	var all []posted
+	for _, part := range []map[string]posted{standing, p.over} {
+		for _, id := range slices.Sorted(maps.Keys(part)) {
+			all = append(all, part[id])
+		}
+	}
+	for _, m := range p.books.Missed {
+		all = append(all, m.posting(now, p.o.Zone))
+	}
+	return all
+}
+
+func (p *Pusher) settle(now time.Time) {
+	p.taken.Store(now.UnixNano())
+	p.failing.Store(nil)
+}
+
+func (p *Pusher) fail(now time.Time, alerts int, err error) {
+	f := failure{now, alerts, err}
+	if before := p.failing.Load(); before != nil {
+		f.since = before.since
+	}
+	p.failing.Store(&f)
+}
+
+// Failing says since when posts are not taken, how many alerts the last of them
+// held and why; a nil error: they are. It may be called from any goroutine.
+func (p *Pusher) Failing() (since time.Time, alerts int, why error) {
+	if f := p.failing.Load(); f != nil {
+		return f.since, f.alerts, f.err
+	}
+	return time.Time{}, 0, nil
 }
 
 // told reports whether an alert is one that people are to hear of: it stands,

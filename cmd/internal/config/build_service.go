@@ -130,7 +130,14 @@ func (b *builder) kept(file, env text) Secret {
 	if env.given() && !variable.MatchString(env.value) {
 		b.report(env.place, "does not hold the name of an environment variable", "letters, digits and _ only, for example WICKD_KEEPER_URL")
 	}
-	return Secret{File: file.value, Env: env.value, dir: b.dir}
+	s := Secret{File: file.value, Env: env.value, dir: b.dir}
+	for _, key := range []text{file, env} {
+		if key.given() {
+			b.secrets = append(b.secrets, Reference{Secret: s, at: Problem{File: b.file, Line: key.line, Column: key.column, Path: key.path}})
+			break
+		}
+	}
+	return s
 }
 
 func (b *builder) influx() *Influx {

@@ -23,7 +23,8 @@ type Config struct {
 	// Warnings are things in the file that work but are rarely meant.
 	Warnings Problems
 
-	days []stated
+	days    []stated
+	secrets []Reference
 }
 
 // stated is a day that the file gives, of something that was done.
@@ -106,6 +107,7 @@ type builder struct {
 	sources  map[source]place // what each number is read from
 	warnings Problems
 	days     []stated
+	secrets  []Reference
 }
 
 func (b *builder) warn(p place, message, hint string) {
@@ -130,7 +132,7 @@ func (b *builder) build() *Config {
 	b.reservoirs()
 	b.channels()
 	b.bags()
-	return &Config{
+	c := &Config{
 		days:   b.days,
 		Site:   b.site,
 		MQTT:   b.mqtt(),
@@ -138,4 +140,6 @@ func (b *builder) build() *Config {
 		Influx: b.influx(),
 		Alerts: b.alerts(),
 	}
+	c.secrets = b.secrets
+	return c
 }

@@ -82,6 +82,7 @@ var conditions = []struct {
 	{"sensor-silent", ""},
 	{"sensor-stuck", ""},
 	{"sensor-implausible", ""},
+	{"disk-filling", ""},
 	{"forwarding-behind", ""},
 	{"clock-wrong", ""},
 	{"journal-failing", ""},

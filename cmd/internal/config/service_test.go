@@ -124,7 +124,7 @@ func TestNotifyIsWarnedAbout(t *testing.T) {
 
 func TestConditionsAreTheDesigns(t *testing.T) {
 	all := config.Conditions()
-	assert.Len(t, all, 23)
+	assert.Len(t, all, 24)
 	assert.Equal(t, model.Condition("bag-dry"), all[0])
 }
 

@@ -34,6 +34,8 @@ type reply struct {
 	Occurrence string `json:"occurrence,omitempty"`
 	By         string `json:"by,omitempty"` // who acknowledged it
 	Why        string `json:"why,omitempty"`
+
+	reason string // label of the metrics: why nothing was changed; empty: it was
 }
 
 func (r reply) encode() []byte {

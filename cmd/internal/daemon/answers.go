@@ -30,6 +30,7 @@ type answers struct {
 	alerts   func() []expose.AlertState
 	operator web.Operator
 	publish  func(ctx context.Context, topic string, payload []byte, retain bool) error
+	count    func(web.Answer)
 	log      *slog.Logger
 
 	waiting   chan answered
@@ -50,8 +51,8 @@ func (d *Daemon) newAnswers() *answers {
 	}
 	return &answers{
 		Ack: *ack, alerts: d.alertStates, operator: operator{d}, waiting: make(chan answered, answersWaiting),
-		open: func(token string) (web.Claim, error) { return d.signer.Open(token, d.o.Clock()) },
-		log:  d.o.Log,
+		open:  func(token string) (web.Claim, error) { return d.signer.Open(token, d.o.Clock()) },
+		count: d.answered, log: d.o.Log,
 	}
 }
 
@@ -72,6 +73,7 @@ func (a *answers) submit(m ingest.Message, done func()) {
 	select {
 	case a.waiting <- answered{m, done}:
 	default:
+		a.tally("too-many")
 		if a.flooded.CompareAndSwap(false, true) {
 			a.log.Warn("answers come faster than they can be taken, and some are left out; who publishes to the topic?", "topic", a.Topic)
 		}
@@ -104,6 +106,7 @@ func (a *answers) run(ctx context.Context) error {
 			if len(a.waiting) == 0 {
 				a.flooded.Store(false)
 			}
+			a.tally(r.reason)
 			a.note(r)
 			if err := a.reply(ctx, r); err != nil && ctx.Err() == nil {
 				a.log.Warn("what came of an answer could not be published", "err", err)
@@ -128,28 +131,33 @@ func (a *answers) reply(ctx context.Context, r reply) error {
 	return a.publish(ctx, a.Reply(), r.encode(), false)
 }
 
+func (a *answers) tally(reason string) {
+	a.count(web.Answer{Way: web.ByMQTT, Action: string(web.Confirm), Reason: reason})
+}
+
 // take does what an answer asks, if it may.
 func (a *answers) take(ctx context.Context, m ingest.Message) reply {
 	if m.Retained {
-		return reply{Outcome: refused, Why: "it was published with the retain flag: the broker would answer with it for ever; delete it there"}
+		return reply{Outcome: refused, Why: "it was published with the retain flag: the broker would answer with it for ever; delete it there", reason: "retained"}
 	}
 	asked, err := parseAnswer(m.Payload)
 	if err != nil {
-		return reply{Outcome: refused, Why: err.Error()}
+		return reply{Outcome: refused, Why: err.Error(), reason: "malformed"}
 	}
 	occurrence, by, err := a.allowed(asked)
 	r := reply{Occurrence: occurrence, By: by}
 	if err != nil {
-		r.Outcome, r.Why = refused, err.Error()
+		r.Outcome, r.Why, r.reason = refused, err.Error(), reasonOf(err)
 		return r
 	}
 	for _, s := range a.alerts() {
 		if s.Occurrence == occurrence && s.By != "" {
-			r.Outcome, r.By = already, s.By
+			r.Outcome, r.By, r.reason = already, s.By, "already"
 			return r
 		}
 	}
-	switch err := a.operator.Acknowledge(context.WithoutCancel(ctx), occurrence, by); {
+	err = a.operator.Acknowledge(context.WithoutCancel(ctx), occurrence, by)
+	switch r.reason = reasonOf(err); {
 	case err == nil:
 		r.Outcome = acknowledged
 	case errors.Is(err, web.ErrNoAlert):
@@ -160,6 +168,19 @@ func (a *answers) take(ctx context.Context, m ingest.Message) reply {
 	return r
 }
 
+// unallowed is why an answer is not taken: in words, and in one for the metrics.
+type unallowed struct{ reason, text string }
+
+func (u unallowed) Error() string { return u.text }
+
+func reasonOf(err error) string {
+	var u unallowed
+	if errors.As(err, &u) {
+		return u.reason
+	}
+	return web.Reason(err)
+}
+
 // allowed says whose answer to which occurrence it is. The signature is that of
 // a button: the link of a message, which opens without anybody's intent when it
 // is looked at by a mail scanner, is none.
@@ -167,9 +188,9 @@ func (a *answers) allowed(asked answer) (occurrence, by string, err error) {
 	if asked.Token == "" {
 		switch {
 		case !a.Trusted:
-			return asked.Occurrence, "", errors.New("it has no token, and the site file does not say that the broker is trusted (mqtt.ack.trusted)")
+			return asked.Occurrence, "", unallowed{"unsigned", "it has no token, and the site file does not say that the broker is trusted (mqtt.ack.trusted)"}
 		case asked.Occurrence == "":
-			return "", "", errors.New("it names no occurrence")
+			return "", "", unallowed{"malformed", "it names no occurrence"}
 		case asked.By == "":
 			return asked.Occurrence, "somebody by MQTT", nil
 		}
@@ -180,9 +201,9 @@ func (a *answers) allowed(asked answer) (occurrence, by string, err error) {
 	case err != nil:
 		return asked.Occurrence, "", err
 	case claim.Action != web.Confirm:
-		return asked.Occurrence, "", errors.New("its token is not one that acknowledges")
+		return asked.Occurrence, "", unallowed{"wrong-token", "its token is not one that acknowledges"}
 	case asked.Occurrence != "" && asked.Occurrence != claim.Occurrence:
-		return asked.Occurrence, "", errors.New("its token is for another alert")
+		return asked.Occurrence, "", unallowed{"wrong-token", "its token is for another alert"}
 	}
 	return claim.Occurrence, claim.Recipient, nil
 }

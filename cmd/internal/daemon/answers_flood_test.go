@@ -27,7 +27,7 @@ func trusting(o web.Operator, log *bytes.Buffer) (*answers, chan []byte) {
 	said := make(chan []byte, 10*answersWaiting)
 	return &answers{
 		Ack: config.Ack{Topic: "wickd/ack", Trusted: true}, operator: o, waiting: make(chan answered, answersWaiting),
-		alerts: func() []expose.AlertState { return nil }, log: slog.New(slog.NewTextHandler(log, nil)),
+		alerts: func() []expose.AlertState { return nil }, count: func(web.Answer) {}, log: slog.New(slog.NewTextHandler(log, nil)),
 		publish: func(_ context.Context, _ string, payload []byte, _ bool) error {
 			said <- payload
 			return nil
@@ -41,6 +41,8 @@ func TestAFloodOfAnswers(t *testing.T) {
 	t.Parallel()
 	var log bytes.Buffer
 	a, said := trusting(seen{}, &log)
+	counted := map[string]int{}
+	a.count = func(c web.Answer) { counted[c.Reason]++ }
 	released := 0
 	for range 3 * answersWaiting {
 		a.submit(ingest.Message{Topic: "wickd/ack", Payload: []byte(`{"occurrence":"x"}`)}, func() { released++ })
@@ -57,6 +59,7 @@ func TestAFloodOfAnswers(t *testing.T) {
 	require.NoError(t, <-done)
 	assert.Equal(t, 3*answersWaiting, released)
 	assert.False(t, a.flooded.Load())
+	assert.Equal(t, map[string]int{"too-many": 2 * answersWaiting, "": answersWaiting}, counted)
 }
 
 // An answer that could not be kept says so, and not why in words that only the

@@ -3,6 +3,7 @@ package daemon_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -208,6 +209,10 @@ func TestAnAnswerByMQTT(t *testing.T) {
 
 			metrics := scrape(t, d)
 			has(t, metrics, "wickd_messages_accepted_total 1\n") // an answer is no reading
+			has(t, metrics, `wickd_alert_answers_accepted_total{action="acknowledge",way="mqtt"} 1`+"\n")
+			for reason, n := range map[string]int{"unsigned": 2, "malformed": 5, "wrong-token": 1, "forged": 2, "already": 1} {
+				has(t, metrics, fmt.Sprintf(`wickd_alert_answers_refused_total{reason=%q,way="mqtt"} %d`+"\n", reason, n))
+			}
 			assert.NotContains(t, string(exported(t, data)), "yard/answers")
 			assert.NotContains(t, d.log.String(), secretOf(t, b), "a signature is a secret")
 			assert.NotContains(t, d.log.String(), relay.URL, "so is the relay's address")
@@ -263,6 +268,22 @@ func TestAButtonAnswersOnThePage(t *testing.T) {
 	assert.Equal(t, http.StatusOK, b.touch(t, "http://"+d.Addr()+path))
 	by, _ := acknowledgedBy(t, d.Addr(), "bag-dry", "bag/p1")
 	assert.Equal(t, "keeper", by)
+	assert.Equal(t, http.StatusOK, b.touch(t, "http://"+d.Addr()+path), "again, it changes nothing")
+	assert.Equal(t, http.StatusOK, get(t, d.Addr(), path))
+	assert.Equal(t, http.StatusForbidden, get(t, d.Addr(), path[:len(path)-1]))
+	c := web.Client{Base: "http://" + d.Addr()}
+	assert.ErrorIs(t, c.Unshelve(t.Context(), "bag/p1"), web.ErrNotAside)
+	assert.ErrorIs(t, c.Acknowledge(t.Context(), "nothing", "me"), web.ErrNoAlert)
+	require.NoError(t, c.Shelve(t.Context(), "bag/p1", time.Now().Add(time.Hour)))
+	metrics := scrape(t, d)
+	for _, sample := range []string{
+		`accepted_total{action="acknowledge",way="page"} 1`, `refused_total{reason="already",way="page"} 1`,
+		`accepted_total{action="open",way="link"} 1`, `refused_total{reason="forged",way="link"} 1`,
+		`refused_total{reason="not-aside",way="command"} 1`, `refused_total{reason="over",way="command"} 1`,
+		`accepted_total{action="shelve",way="command"} 1`,
+	} {
+		has(t, metrics, "wickd_alert_answers_"+sample+"\n")
+	}
 }
 
 // What somebody answers while wickd is down the broker keeps, and it counts.

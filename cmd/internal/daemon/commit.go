@@ -66,10 +66,12 @@ func owed(deliveries []notify.Delivery, now time.Time) []journal.Message {
 	return out
 }
 
-// publish lets readers see the newest state without the lock.
+// publish lets readers see the newest state without the lock. Before the first
+// evaluation they go on seeing what was known before the start.
 func (k *keeper) publish() {
-	s := k.core.Snapshot()
-	k.snapshot.Store(&s)
+	if s := k.core.Snapshot(); !s.Time.IsZero() {
+		k.snapshot.Store(&s)
+	}
 	open := k.core.Engine().Open()
 	k.open.Store(&open)
 }

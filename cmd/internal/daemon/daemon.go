@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync/atomic"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
@@ -26,6 +27,7 @@ type Daemon struct {
 	o        Options
 	journal  *journal.Journal
 	room     *room
+	disk     *disk
 	decoder  *decoder
 	keeper   *keeper
 	watch    *watch
@@ -43,6 +45,7 @@ type Daemon struct {
 	running atomic.Bool
 	failing atomic.Pointer[string] // why the journal fails; nil: it works
 	damaged atomic.Pointer[string] // what was found in its file; nil: nothing
+	owing   atomic.Pointer[[]journal.Owing]
 }
 
 // New opens the journal, restores the last state and opens the sockets. It
@@ -121,7 +124,8 @@ func (d *Daemon) buildCore() error {
 	recipients := d.recipients()
 	d.keeper = &keeper{store: timed{d.journal, d.counters}, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
 	d.keeper.told, d.keeper.found = d.told, d.found
-	d.room = &room{look: d.journal.Room, clock: d.o.Clock, log: d.o.Log, dir: d.o.Data, again: roomAgain, filled: d.filled, ending: make(chan struct{})}
+	d.room = &room{look: d.journal.Room, clock: func() time.Time { return d.o.Clock().In(d.zone()) }, log: d.o.Log, dir: d.o.Data, again: roomAgain, filled: d.filled, ending: make(chan struct{})}
+	d.disk = &disk{free: func() (int64, error) { return freeAt(d.o.Data) }, keep: d.o.Keep}
 	d.keeper.core, err = NewCore(d.coreOptions(physics))
 	if err != nil {
 		return err
@@ -158,7 +162,7 @@ func (d *Daemon) buildMetrics() (err error) {
 		return err
 	}
 	d.counters.JournalLost.Add(float64(d.journal.Lost().Messages))
-	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates, Now: d.o.Clock})
+	collector, err := expose.NewCollector(expose.Options{Snapshot: d.snapshot, Alerts: d.alertStates, Undelivered: d.undelivered, Now: d.o.Clock})
 	if err != nil {
 		return err
 	}
@@ -169,8 +173,8 @@ func (d *Daemon) buildMetrics() (err error) {
 func (d *Daemon) buildWeb() (err error) {
 	d.web, err = web.New(web.Options{
 		Listen: d.o.Listen, SiteName: d.o.Config.Site.Name, TimeZone: d.o.Config.Site.TimeZone, Version: d.o.Version,
-		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates,
-		Ready: d.ready, Healthy: d.healthy, Operator: operator{d}, Log: d.o.Log,
+		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates, Undelivered: d.undelivered,
+		Ready: d.ready, Healthy: d.healthy, Operator: operator{d}, Answered: d.answered, Log: d.o.Log,
 		Signer: d.signer, History: past{d.journal}.series, Site: d.o.Config.Site,
 	})
 	if err != nil {

@@ -116,3 +116,17 @@ func subset(some map[string]bool, all map[string]int) bool {
 	}
 	return true
 }
+
+// Before the disk is full somebody is told, and the page shows what is left.
+func TestADiskThatFillsIsToldBeforeItIsFull(t *testing.T) {
+	t.Parallel()
+	disk := rig.SmallDisk(t, 64<<20)
+	p := newPhone(t)
+	d := run(t, daemon.Options{Data: filepath.Join(disk.Dir, "data"), Config: bench(t, embedded, p.section(),
+		"alerts: {conditions: {disk-filling: {on_delay: 0 s}}}")})
+	d.eventually(func() bool { return len(p.about("wickd's disk is almost full: ")) == 1 }, "nobody is told")
+	assert.Equal(t, http.StatusOK, get(t, d.Addr(), "/readyz"), "there is room yet")
+	_, page := fetch(t, d.Addr(), "/")
+	assert.Contains(t, page, "<dt>Disk</dt><dd>0.1 GB free</dd>")
+	matches(t, scrape(t, d), `wickd_disk_free_bytes [1-9]`)
+}

@@ -33,6 +33,9 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 	}
 	k.mu.Lock()
 	k.publish()
+	if ok && k.core.Snapshot().Time.IsZero() {
+		d.remember(physics, c.Blob)
+	}
 	k.mu.Unlock()
 	k.room = d.room
 	if w, ok, err := d.journal.Checkpoint(ctx, watchCheckpoint); err != nil {
@@ -43,6 +46,18 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 		}
 	}
 	return nil
+}
+
+// remember lets readers see what was known at the last checkpoint, until the
+// first evaluation: within a minute, or when somebody listens again. A state
+// that does not fit the site file any more shows nothing.
+func (d *Daemon) remember(physics *design.Site, blob []byte) {
+	then, err := NewCore(d.coreOptions(physics))
+	if err != nil || then.Load(blob) != nil || then.Clock().IsZero() {
+		return
+	}
+	s := then.look()
+	d.keeper.snapshot.Store(&s)
 }
 
 func (d *Daemon) buildIntake() (err error) {

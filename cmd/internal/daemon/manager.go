@@ -25,6 +25,7 @@ func (d *Daemon) buildManager() (err error) {
 	}
 	o := alertmanager.Options{
 		URL: c.URL, Username: c.Username, Site: d.o.Config.Site.Name, Standing: d.open, Clock: d.o.Clock, Log: d.o.Log,
+		Zone: d.zone(), Memory: memory{d.journal, managerCheckpoint},
 		Observe: d.posted,
 		Timer: func(d time.Duration) (<-chan time.Time, func() bool) {
 			t := time.NewTimer(d)
@@ -46,13 +47,18 @@ func (d *Daemon) buildManager() (err error) {
 
 // posted counts what was handed to the Alertmanager.
 func (d *Daemon) posted(_ int, err error) {
-	var failed *alertmanager.PostError
-	switch {
-	case err == nil:
+	if err == nil {
 		d.counters.NotificationsSent.WithLabelValues(managerName).Inc()
-	case errors.As(err, &failed):
-		d.counters.NotificationsFailed.WithLabelValues(managerName, string(failed.Reason)).Inc()
-	default:
-		d.counters.NotificationsFailed.WithLabelValues(managerName, "password").Inc()
+		return
 	}
+	d.counters.NotificationsFailed.WithLabelValues(managerName, managerReason(err)).Inc()
+}
+
+// managerReason is the label of a failed post.
+func managerReason(err error) string {
+	var failed *alertmanager.PostError
+	if errors.As(err, &failed) {
+		return string(failed.Reason)
+	}
+	return "password"
 }

@@ -18,10 +18,10 @@ func TestTheNotifiersMemory(t *testing.T) {
 	for i, want := range []string{"", "first", "second"} {
 		j, err := journal.Open(journal.Options{Dir: dir})
 		require.NoError(t, err)
-		got, err := memory{j}.Recall(t.Context())
+		got, err := memory{j, notifierCheckpoint}.Recall(t.Context())
 		require.NoError(t, err)
 		assert.Equal(t, want, string(got))
-		require.NoError(t, memory{j}.Remember(t.Context(), []byte([]string{"first", "second", "third"}[i])))
+		require.NoError(t, memory{j, notifierCheckpoint}.Remember(t.Context(), []byte([]string{"first", "second", "third"}[i])))
 		_, err = j.Prune(t.Context(), time.Now().Add(time.Hour))
 		require.NoError(t, err)
 		require.NoError(t, j.Close(t.Context()))

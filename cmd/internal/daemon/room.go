@@ -28,7 +28,7 @@ const (
 // up goes on when it can, without a restart.
 type room struct {
 	look   func(ctx context.Context) error // an error that passes says that it still does not
-	clock  func() time.Time
+	clock  func() time.Time                // in the zone that people read
 	log    *slog.Logger
 	dir    string
 	again  time.Duration
@@ -135,7 +135,7 @@ func (r *room) check(ctx context.Context) {
 func (r *room) wanted() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	since := r.since.UTC().Format(time.RFC3339)
+	since := r.since.Format(time.RFC3339)
 	switch {
 	case r.since.IsZero():
 		return nil

@@ -24,6 +24,7 @@ func (d *Daemon) health() model.DaemonHealth {
 	if d.forward != nil {
 		h.ForwardBehind, h.ForwardPending = d.forward.Behind()
 	}
+	h.DiskFree, h.DiskLoss, h.DiskKnown = d.disk.room()
 	if why := d.room.evidence(); why != "" {
 		h.JournalFailing, h.JournalEvidence = true, why
 	}
@@ -60,6 +61,9 @@ func (d *Daemon) alertStates() []expose.AlertState {
 	return out
 }
 
+// zone is that of all times that people read.
+func (d *Daemon) zone() *time.Location { return d.o.Config.Site.TimeZone }
+
 func (d *Daemon) ready() error {
 	if !d.running.Load() {
 		return errors.New("starting or stopping")
@@ -71,7 +75,7 @@ func (d *Daemon) ready() error {
 		if lost.IsZero() {
 			return errors.New("not connected to the broker yet")
 		}
-		return fmt.Errorf("the broker is lost since %s: %w", lost.UTC().Format(time.RFC3339), d.source.reason())
+		return fmt.Errorf("the broker is lost since %s: %w", lost.In(d.zone()).Format(time.RFC3339), d.source.reason())
 	}
 	if !d.source.open() {
 		return errors.New("the broker has not answered the subscriptions yet")
@@ -96,33 +100,40 @@ var _ web.Operator = operator{}
 
 // Acknowledge implements web.Operator.
 func (o operator) Acknowledge(ctx context.Context, occurrence, by string) error {
-	return o.act(ctx, func(e *alerts.Engine) ([]model.Transition, error) {
+	return o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Acknowledge(o.d.o.Clock(), occurrence, by)
 	})
 }
 
 // Shelve implements web.Operator.
 func (o operator) Shelve(ctx context.Context, occurrence string, until time.Time) error {
-	return o.act(ctx, func(e *alerts.Engine) ([]model.Transition, error) {
+	return o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Shelve(o.d.o.Clock(), occurrence, until)
 	})
 }
 
 // Unshelve implements web.Operator.
 func (o operator) Unshelve(ctx context.Context, occurrence string) error {
-	return o.act(ctx, func(e *alerts.Engine) ([]model.Transition, error) {
+	return o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Unshelve(o.d.o.Clock(), occurrence)
 	})
 }
 
-// act tries the site's alerts first, then the daemon's own.
-func (o operator) act(ctx context.Context, do func(e *alerts.Engine) ([]model.Transition, error)) error {
-	err := o.d.keeper.act(ctx, do)
+// act tries the site's alerts first, then the daemon's own; a part of the daemon
+// is a subject of the latter alone.
+func (o operator) act(ctx context.Context, target string, do func(e *alerts.Engine) ([]model.Transition, error)) error {
+	err := alerts.ErrNoSuchAlert
+	if model.Subject(target).Kind() != model.KindDaemon {
+		err = o.d.keeper.act(ctx, do)
+	}
 	if errors.Is(err, alerts.ErrNoSuchAlert) {
 		err = o.d.watch.act(ctx, o.d.o.Clock(), do)
 	}
-	if errors.Is(err, alerts.ErrNoSuchAlert) {
+	switch {
+	case errors.Is(err, alerts.ErrNoSuchAlert):
 		return fmt.Errorf("%w: %w", web.ErrNoAlert, err)
+	case errors.Is(err, alerts.ErrNotShelved):
+		return fmt.Errorf("%w: %w", web.ErrNotAside, err)
 	}
 	return err
 }
@@ -165,6 +176,15 @@ func (d *Daemon) attempted(a notify.Attempt) {
 	d.counters.NotificationsFailed.WithLabelValues(a.Recipient, string(a.Reason)).Inc()
 }
 
+// answered counts what somebody did about an alert, or tried to.
+func (d *Daemon) answered(a web.Answer) {
+	if a.Reason == "" {
+		d.counters.AnswersAccepted.WithLabelValues(string(a.Way), a.Action).Inc()
+		return
+	}
+	d.counters.AnswersRefused.WithLabelValues(string(a.Way), a.Reason).Inc()
+}
+
 // counted are the totals that were added to the counters so far.
 type counted struct {
 	accepted, redelivered, points, dropped uint64
@@ -195,8 +215,12 @@ func (d *Daemon) sample(ctx context.Context) {
 		d.counters.FilterResets.Add(float64(n - c.resets))
 		c.resets = n
 	}
+	if owing, err := d.journal.Owing(ctx); err == nil {
+		d.owing.Store(&owing)
+	}
 	if j, err := d.journal.Stats(ctx); err == nil {
 		d.counters.JournalBytes.Set(float64(j.Bytes))
+		d.disk.look(d.o.Clock(), j)
 		d.counters.NotificationsWaiting.Set(float64(j.OutboxOwed))
 	}
 }

@@ -74,7 +74,7 @@ func (d *Daemon) buildNotify() (err error) {
 	d.notify, err = notify.New(notify.Options{
 		Outbox: outbox{d.journal}, Recipients: d.keeper.recipients, Sender: notify.NewURLSender(notify.DefaultTimeout),
 		Clock: d.o.Clock, Rand: rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0)), Zone: d.o.Config.Site.TimeZone,
-		Log: d.o.Log, Observe: d.attempted, Stands: d.unanswered, Links: d.links, Picture: d.picture, Memory: memory{d.journal},
+		Log: d.o.Log, Observe: d.attempted, Stands: d.unanswered, Links: d.links, Picture: d.picture, Memory: memory{d.journal, notifierCheckpoint},
 	})
 	return err
 }

@@ -16,6 +16,9 @@ type Options struct {
 	Snapshot func() model.Snapshot
 	// Alerts returns the alerts that are not back to normal; nil: none.
 	Alerts func() []AlertState
+	// Undelivered are the recipients whom messages do not reach, each once; nil:
+	// none.
+	Undelivered func() []Undelivered
 	// Now is the time that the age of an alert is counted to; nil: no alert is
 	// counted as stale.
 	Now func() time.Time
@@ -33,6 +36,8 @@ type Collector struct {
 	alert     alertDescs
 	load      loadDescs
 	quality   qualityDescs
+
+	undelivered undeliveredDescs
 }
 
 var _ prometheus.Collector = (*Collector)(nil)
@@ -52,6 +57,8 @@ func NewCollector(o Options) (*Collector, error) {
 		alert:     newAlertDescs(),
 		load:      newLoadDescs(),
 		quality:   newQualityDescs(),
+
+		undelivered: newUndeliveredDescs(),
 	}, nil
 }
 
@@ -65,6 +72,7 @@ func (c *Collector) Describe(ch chan<- *prometheus.Desc) {
 	c.alert.describe(ch)
 	c.load.describe(ch)
 	c.quality.describe(ch)
+	ch <- c.undelivered.since
 }
 
 func (c *Collector) collectAlerts(s sink) {
@@ -82,6 +90,9 @@ func (c *Collector) Collect(ch chan<- prometheus.Metric) {
 	s := sink(ch)
 	if c.options.Alerts != nil {
 		c.collectAlerts(s)
+	}
+	if c.options.Undelivered != nil {
+		c.undelivered.collect(s, c.options.Undelivered())
 	}
 	snap := c.options.Snapshot()
 	c.health.collect(s, snap.Daemon) // also before anything is known of the site

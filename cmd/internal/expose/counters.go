@@ -46,6 +46,10 @@ type Counters struct {
 
 	// AlertTransitions counts changes of alerts, by condition and change.
 	AlertTransitions *prometheus.CounterVec
+	// AnswersAccepted counts what people did about alerts, by way and action.
+	AnswersAccepted *prometheus.CounterVec
+	// AnswersRefused counts answers that changed nothing, by way and reason.
+	AnswersRefused *prometheus.CounterVec
 	// FilterResets counts restarts of an estimator that was no longer consistent.
 	FilterResets prometheus.Counter
 }
@@ -75,6 +79,8 @@ func NewCounters(r prometheus.Registerer) (*Counters, error) {
 		NotificationsFailed:  counterVec("notifications_failed_total", "Failed attempts to hand a notification to a channel, by reason.", "channel", "reason"),
 		NotificationsWaiting: gauge("notifications_waiting", "Deliveries that are neither made nor given up, with those that quiet hours hold."),
 		AlertTransitions:     counterVec("alert_transitions_total", "Changes of alerts.", "condition", "transition"),
+		AnswersAccepted:      counterVec("alert_answers_accepted_total", "Answers to alerts that were taken, by the way they came (mqtt, page, link, command) and what they did.", "way", "action"),
+		AnswersRefused:       counterVec("alert_answers_refused_total", "Answers to alerts that changed nothing, by the way they came and the reason.", "way", "reason"),
 		FilterResets:         counter("filter_resets_total", "Restarts of an estimator that was no longer consistent."),
 	}
 	return c, register(r, c.all()...)
@@ -84,7 +90,8 @@ func (c *Counters) all() []prometheus.Collector {
 	return []prometheus.Collector{
 		c.MessagesReceived, c.MessagesAccepted, c.MessagesDuplicate, c.MessagesRefused, c.ClocksDoubted, c.Readings,
 		c.JournalCommit, c.JournalCommitErrors, c.JournalLost, c.JournalBytes, c.ForwardedReadings, c.ForwardRefused,
-		c.NotificationsSent, c.NotificationsFailed, c.NotificationsWaiting, c.AlertTransitions, c.FilterResets,
+		c.NotificationsSent, c.NotificationsFailed, c.NotificationsWaiting, c.AlertTransitions,
+		c.AnswersAccepted, c.AnswersRefused, c.FilterResets,
 	}
 }
 

@@ -13,6 +13,7 @@ type healthDescs struct {
 	brokerConnected, brokerDropped    *prometheus.Desc
 	forwardBehind, forwardPending     *prometheus.Desc
 	clockWrong, journalFailing        *prometheus.Desc
+	diskFree, diskLoss                *prometheus.Desc
 	bags, channels, reservoirs, count *prometheus.Desc
 }
 
@@ -25,6 +26,8 @@ func newHealthDescs() healthDescs {
 		forwardPending:  desc("forward_pending_readings", "Readings that are not yet in the time-series database."),
 		clockWrong:      desc("clock_wrong", "Whether the machine's clock is not to be believed (1)."),
 		journalFailing:  desc("journal_failing", "Whether readings cannot be committed to the journal (1)."),
+		diskFree:        desc("disk_free_bytes", "Room that is left on the disk of the journal."),
+		diskLoss:        desc("disk_loss_bytes_per_second", "How fast that room shrinks, over the last day; 0 also until that is known."),
 		bags:            desc("bags", "Bags in the estimates."),
 		channels:        desc("channels", "Channels in the estimates."),
 		reservoirs:      desc("reservoirs", "Reservoirs in the estimates."),
@@ -35,7 +38,7 @@ func newHealthDescs() healthDescs {
 func (d healthDescs) describe(ch chan<- *prometheus.Desc) {
 	for _, one := range []*prometheus.Desc{
 		d.snapshot, d.brokerConnected, d.brokerDropped, d.forwardBehind, d.forwardPending,
-		d.clockWrong, d.journalFailing, d.bags, d.channels, d.reservoirs, d.count,
+		d.clockWrong, d.journalFailing, d.diskFree, d.diskLoss, d.bags, d.channels, d.reservoirs, d.count,
 	} {
 		ch <- one
 	}
@@ -48,6 +51,11 @@ func (d healthDescs) collect(s sink, h model.DaemonHealth) {
 	s.gauge(d.forwardPending, float64(h.ForwardPending))
 	s.flag(d.clockWrong, h.ClockWrong)
 	s.flag(d.journalFailing, h.JournalFailing)
+	if h.DiskKnown {
+		const day = 24 * 60 * 60
+		s.gauge(d.diskFree, float64(h.DiskFree))
+		s.gauge(d.diskLoss, h.DiskLoss/day)
+	}
 }
 
 // extent is what the estimates are of, and of when.

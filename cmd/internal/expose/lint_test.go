@@ -51,13 +51,15 @@ func everything(t *testing.T) *prometheus.Registry {
 	s.Reservoirs[0].Cause = model.CauseLeak
 	s.Reservoirs[0].ECCourse.Cause = model.CauseWaterOverFeed
 	s.Reservoirs[0].LastRefill = noon
-	r := registry(t, expose.Options{Snapshot: func() model.Snapshot { return s }, Alerts: alerts})
+	r := registry(t, expose.Options{Snapshot: func() model.Snapshot { return s }, Alerts: alerts, Undelivered: undelivered})
 	c, err := expose.NewCounters(r)
 	require.NoError(t, err)
 	c.MessagesRefused.WithLabelValues("not-a-number", "bag/a4/moisture").Inc()
 	c.Readings.WithLabelValues("good").Inc()
 	c.NotificationsSent.WithLabelValues("phone").Inc()
 	c.NotificationsFailed.WithLabelValues("phone", "timeout").Inc()
+	c.AnswersAccepted.WithLabelValues("page", "acknowledge").Inc()
+	c.AnswersRefused.WithLabelValues("mqtt", "expired").Inc()
 	c.AlertTransitions.WithLabelValues("bag-dry", "raised").Inc()
 	require.NoError(t, expose.RegisterProgram(r, expose.Build{Version: "1.2.3", Revision: "abc"}))
 	return r

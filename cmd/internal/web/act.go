@@ -91,6 +91,8 @@ func (s *Server) answer(w http.ResponseWriter, err error) {
 		w.WriteHeader(http.StatusNoContent)
 	case errors.Is(err, ErrNoAlert):
 		refuse(w, http.StatusNotFound, err.Error())
+	case errors.Is(err, ErrNotAside):
+		refuse(w, http.StatusConflict, ErrNotAside.Error())
 	default:
 		refuse(w, http.StatusInternalServerError, err.Error())
 	}

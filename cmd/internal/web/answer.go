@@ -19,8 +19,9 @@ var shelvings = [...]struct {
 // alert shows one alert to whoever holds its link. It changes nothing, so that
 // a mail scanner that follows links does no harm.
 func (s *Server) alert(w http.ResponseWriter, r *http.Request) {
-	claim, ok := s.holder(w, r)
-	if !ok {
+	claim, err := s.holder(w, r)
+	s.options.Answered(Answer{ByLink, "open", reason(err)})
+	if err != nil {
 		return
 	}
 	s.writeAlert(w, r, http.StatusOK, claim, "")
@@ -29,8 +30,9 @@ func (s *Server) alert(w http.ResponseWriter, r *http.Request) {
 // answerAlert takes a button of that page. The link in the path must be good,
 // and so must the button's own token, for the same alert and the same person.
 func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
-	claim, ok := s.holder(w, r)
-	if !ok {
+	claim, err := s.holder(w, r)
+	if err != nil {
+		s.options.Answered(Answer{ByPage, "", reason(err)})
 		return
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, maxBody)
@@ -39,60 +41,65 @@ func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
 		err = ErrForged
 	}
 	if err != nil {
+		s.options.Answered(Answer{ByPage, "", reason(err)})
 		s.writeAlert(w, r, http.StatusForbidden, claim, "Nothing was done: the page had been open for too long. Try again.")
 		return
 	}
-	status, said := s.take(r, button)
+	status, said, why := s.take(r, button)
+	s.options.Answered(Answer{ByPage, string(button.Action), why})
 	s.writeAlert(w, r, status, claim, said)
 }
 
 // button reports whether an action is one of the page's buttons.
 func (a Action) button() bool { return a == Confirm || a == PutAside || a == TakeUp }
 
-// take does what a button asks and says what came of it.
-func (s *Server) take(r *http.Request, button Claim) (status int, said string) {
+// take does what a button asks and says what came of it: in words, and in one
+// word why nothing was changed.
+func (s *Server) take(r *http.Request, button Claim) (status int, said, why string) {
 	c := clock{s.options.Now(), s.options.TimeZone}
 	before, open := s.find(button.Occurrence)
 	var err error
 	switch button.Action {
 	case Confirm:
 		if open && before.By != "" {
-			return http.StatusOK, "It was acknowledged already, by " + before.By + ". Nothing was changed."
+			return http.StatusOK, "It was acknowledged already, by " + before.By + ". Nothing was changed.", "already"
 		}
 		err = s.options.Operator.Acknowledge(r.Context(), button.Occurrence, button.Recipient)
 		said = "Acknowledged. You will not be reminded of it again."
 	case PutAside:
 		if !button.Until.After(c.now) {
-			return http.StatusGone, "Nothing was done: the time to put it aside for is over."
+			return http.StatusGone, "Nothing was done: the time to put it aside for is over.", "expired"
 		}
 		err = s.options.Operator.Shelve(r.Context(), button.Occurrence, button.Until)
 		said = "Put aside until " + c.moment(button.Until) + "."
 	case TakeUp:
 		if open && before.State != "shelved" {
-			return http.StatusOK, "It was taken up already. Nothing was changed."
+			return http.StatusOK, "It was taken up already. Nothing was changed.", "not-aside"
 		}
 		err = s.options.Operator.Unshelve(r.Context(), button.Occurrence)
 		said = "Taken up again."
 	}
 	switch {
 	case err == nil:
-		return http.StatusOK, said
+		return http.StatusOK, said, ""
 	case errors.Is(err, ErrNoAlert):
-		return http.StatusOK, "There was nothing to do: the alert is over."
+		return http.StatusOK, "There was nothing to do: the alert is over.", reason(err)
+	case errors.Is(err, ErrNotAside):
+		return http.StatusOK, "It was taken up already. Nothing was changed.", reason(err)
 	}
 	s.options.Log.Error("an answer from the page was not taken", "action", button.Action, "error", err)
-	return http.StatusInternalServerError, "It could not be done. wickd may have trouble of its own; try again."
+	return http.StatusInternalServerError, "It could not be done. wickd may have trouble of its own; try again.", reason(err)
 }
 
-// holder checks the link of a request; false: it has been answered.
-func (s *Server) holder(w http.ResponseWriter, r *http.Request) (Claim, bool) {
+// holder checks the link of a request; after an error it has been answered.
+func (s *Server) holder(w http.ResponseWriter, r *http.Request) (Claim, error) {
 	claim, err := s.options.Signer.Open(r.PathValue("token"), s.options.Now())
 	if err == nil && claim.Action != Look {
 		err = ErrForged
 	}
 	switch {
 	case err == nil:
-		return claim, true
+		return claim, nil
 	case errors.Is(err, ErrExpired):
 		s.write(w, http.StatusGone, "refusal.html", refusalView{s.options.SiteName, "This link is too old",
 			"A link opens its alert for a week. If the alert still stands, newer messages carry a newer link."})
@@ -100,7 +107,7 @@ func (s *Server) holder(w http.ResponseWriter, r *http.Request) (Claim, bool) {
 		s.write(w, http.StatusForbidden, "refusal.html", refusalView{s.options.SiteName, "This link is not good",
 			"It was changed or cut off on its way, or it is not from this wickd. Open the whole link of the message."})
 	}
-	return Claim{}, false
+	return Claim{}, err
 }
 
 // refusalView is the page of a link that opens nothing.

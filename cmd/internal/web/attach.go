@@ -124,8 +124,8 @@ func (s *Server) channelWeek(ctx context.Context, channel string, from time.Time
 // picture answers with the picture of a link's alert, for services that fetch
 // what they show.
 func (s *Server) picture(w http.ResponseWriter, r *http.Request) {
-	claim, ok := s.holder(w, r)
-	if !ok {
+	claim, err := s.holder(w, r)
+	if err != nil {
 		return
 	}
 	image, err := s.pictureOf(r.Context(), claim.Occurrence)

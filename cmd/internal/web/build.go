@@ -134,11 +134,22 @@ func sensorDoc(h model.SensorHealth) SensorDoc {
 	return d
 }
 
+func undeliveredDoc(u expose.Undelivered) UndeliveredDoc {
+	return UndeliveredDoc{Recipient: u.Recipient, Since: u.Since.UTC(), Waiting: u.Waiting, Reason: u.Reason, Why: u.Why}
+}
+
 func daemonDoc(h model.DaemonHealth) DaemonDoc {
-	return DaemonDoc{
+	d := DaemonDoc{
 		BrokerLostSince: instant(h.BrokerLostSince), BrokerDropped: h.BrokerDropped,
 		ForwardBehindSeconds: h.ForwardBehind.Seconds(), ForwardPending: h.ForwardPending,
 		ClockWrong: h.ClockWrong, ClockEvidence: h.ClockEvidence,
 		JournalFailing: h.JournalFailing, JournalEvidence: h.JournalEvidence,
 	}
+	if h.DiskKnown {
+		d.DiskFreeBytes, d.DiskLossPerDay = &h.DiskFree, number(h.DiskLoss)
+	}
+	if lasts, ok := h.DiskLasts(); ok {
+		d.DiskLastsSeconds = number(lasts.Seconds())
+	}
+	return d
 }

@@ -58,7 +58,7 @@ func (c Client) do(ctx context.Context, method, path string, body, into any) err
 	defer answer.Body.Close()
 	content := io.LimitReader(answer.Body, maxDocument)
 	if answer.StatusCode >= http.StatusMultipleChoices {
-		return refusal(answer.Status, content)
+		return refusal(answer, content)
 	}
 	if into == nil {
 		return nil
@@ -88,11 +88,18 @@ func (c Client) request(ctx context.Context, method, path string, body any) (*ht
 	return r, nil
 }
 
-// refusal is the daemon's own reason where it gave one.
-func refusal(status string, content io.Reader) error {
+// refusal is the daemon's own reason where it gave one. It is ErrNoAlert or
+// ErrNotAside where the daemon says so.
+func refusal(answer *http.Response, content io.Reader) error {
 	var p Problem
 	if err := json.NewDecoder(content).Decode(&p); err != nil || p.Error == "" {
-		return fmt.Errorf("the daemon answers %s", status)
+		return fmt.Errorf("the daemon answers %s", answer.Status)
+	}
+	switch answer.StatusCode {
+	case http.StatusNotFound:
+		return fmt.Errorf("the daemon refuses: %w", ErrNoAlert)
+	case http.StatusConflict:
+		return fmt.Errorf("the daemon refuses: %w", ErrNotAside)
 	}
 	return fmt.Errorf("the daemon refuses: %s", p.Error)
 }

@@ -13,6 +13,7 @@ import (
 type Document struct {
 	Site       string         `json:"site"`
 	Version    string         `json:"version"`
+	TimeZone   string         `json:"time_zone"` // of the site, by its IANA name; the times here are in UTC
 	Now        time.Time      `json:"now"`
 	Time       *time.Time     `json:"time"` // of the estimates; null: none yet
 	Ready      bool           `json:"ready"`
@@ -136,4 +137,19 @@ type DaemonDoc struct {
 	ClockEvidence        string     `json:"clock_evidence,omitempty"`
 	JournalFailing       bool       `json:"journal_failing"`
 	JournalEvidence      string     `json:"journal_evidence,omitempty"`
+
+	DiskFreeBytes    *int64   `json:"disk_free_bytes"`         // null: not known
+	DiskLossPerDay   *float64 `json:"disk_loss_bytes_per_day"` // null: not known
+	DiskLastsSeconds *float64 `json:"disk_lasts_s"`            // at that loss; null: nothing is lost, or it is not known
+
+	Undelivered []UndeliveredDoc `json:"undelivered"` // whom messages do not reach
+}
+
+// UndeliveredDoc is a recipient whom messages do not reach.
+type UndeliveredDoc struct {
+	Recipient string    `json:"recipient"`
+	Since     time.Time `json:"since"`
+	Waiting   int       `json:"waiting"` // messages
+	Reason    string    `json:"reason"`  // a label of notifications_failed_total
+	Why       string    `json:"why"`     // in words, with where to look
 }

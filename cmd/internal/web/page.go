@@ -5,6 +5,7 @@ import (
 	"embed"
 	"net/http"
 	"slices"
+	"time"
 
 	"wickd/model"
 )
@@ -25,7 +26,8 @@ func style(w http.ResponseWriter, r *http.Request) {
 type view struct {
 	Site, Version, AsOf string
 	Summary             string
-	Notice              string // why the figures are not to be relied on; empty: they are
+	Notice              string   // why the figures are not to be relied on; empty: they are
+	Undelivered         []string // whom messages do not reach
 	Open                []alertView
 	Aside               []alertView // shelved, suppressed, out of service
 	Reservoirs          []reservoirView
@@ -43,10 +45,13 @@ func (s *Server) view() view {
 	d := s.document()
 	c := clock{now: d.Now, zone: s.options.TimeZone}
 	v := view{
-		Site:       cmp.Or(d.Site, "wickd"),
-		Version:    d.Version,
-		AsOf:       "no estimates yet",
-		Notice:     d.NotReady,
+		Site:    cmp.Or(d.Site, "wickd"),
+		Version: d.Version,
+		AsOf:    "no estimates yet",
+		Notice:  d.NotReady,
+
+		Undelivered: each(d.Daemon.Undelivered, c.undelivered),
+
 		Reservoirs: each(d.Reservoirs, c.reservoir),
 		Channels:   c.channels(d),
 		Roots:      c.roots(d.Bags),
@@ -56,6 +61,9 @@ func (s *Server) view() view {
 	}
 	if d.Time != nil {
 		v.AsOf = c.moment(*d.Time)
+		if age := d.Now.Sub(*d.Time); age > stillNew {
+			v.AsOf += ", " + span(age) + " ago"
+		}
 	}
 	for _, a := range byUrgency(d.Alerts) {
 		if setAside(a.State) {
@@ -67,6 +75,10 @@ func (s *Server) view() view {
 	v.Summary = summary(len(v.Open), d.Time != nil)
 	return v
 }
+
+// stillNew is how old what is known may be before its age is said: it is
+// evaluated every minute.
+const stillNew = 3 * time.Minute
 
 func summary(open int, estimated bool) string {
 	switch {

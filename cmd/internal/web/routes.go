@@ -24,17 +24,17 @@ func (s *Server) routes() http.Handler {
 		Timeout:             writeTimeout / 2,
 		EnableOpenMetrics:   true,
 	}))
-	mux.Handle("GET /healthz", probe(s.options.Healthy))
-	mux.Handle("GET /readyz", probe(s.options.Ready))
+	mux.Handle("GET /healthz", probe(s.options.Healthy, nil))
+	mux.Handle("GET /readyz", probe(s.options.Ready, s.notes))
 	mux.HandleFunc("GET /{$}", s.page)
 	mux.HandleFunc("GET /style.css", style)
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
 	mux.Handle("GET /alert/{token}", s.linked(s.alert))
 	mux.Handle("GET /alert/{token}/picture.png", s.linked(s.picture))
 	mux.Handle("POST /alert/{token}", s.linked(s.answerAlert))
-	mux.Handle("POST /api/v1/acknowledge", localOnly(s.operated(s.acknowledge)))
-	mux.Handle("POST /api/v1/shelve", localOnly(s.operated(s.shelve)))
-	mux.Handle("POST /api/v1/unshelve", localOnly(s.operated(s.unshelve)))
+	mux.Handle("POST /api/v1/acknowledge", s.counted("acknowledge", localOnly(s.operated(s.acknowledge))))
+	mux.Handle("POST /api/v1/shelve", s.counted("shelve", localOnly(s.operated(s.shelve))))
+	mux.Handle("POST /api/v1/unshelve", s.counted("unshelve", localOnly(s.operated(s.unshelve))))
 	return guard(mux)
 }
 
@@ -57,8 +57,17 @@ func guard(next http.Handler) http.Handler {
 	})
 }
 
-// probe answers whether check is satisfied, and why not.
-func probe(check func() error) http.Handler {
+// notes are what an operator should know of a wickd that is ready. That a
+// recipient cannot be reached is one of them: readings are still taken and
+// alerts kept, and whoever restarts what is not ready would mend nothing.
+func (s *Server) notes() []string {
+	c := clock{s.options.Now(), s.options.TimeZone}
+	return each(each(s.options.Undelivered(), undeliveredDoc), c.undelivered)
+}
+
+// probe answers whether check is satisfied, and why not; if it is, what there is
+// to note, a line each.
+func probe(check func() error, notes func() []string) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		if err := check(); err != nil {
@@ -67,6 +76,11 @@ func probe(check func() error) http.Handler {
 			return
 		}
 		io.WriteString(w, "ok\n")
+		if notes != nil {
+			for _, n := range notes() {
+				fmt.Fprintln(w, "note: "+n)
+			}
+		}
 	})
 }
 

@@ -38,9 +38,11 @@ type Operator interface {
 	Unshelve(ctx context.Context, occurrence string) error
 }
 
-// ErrNoAlert is what an Operator returns, wrapped or bare, for an
-// occurrence that is not open.
-var ErrNoAlert = errors.New("no open alert with this occurrence")
+// What an Operator returns, wrapped or bare, when there is nothing to do.
+var (
+	ErrNoAlert  = errors.New("no open alert with this occurrence")
+	ErrNotAside = errors.New("the alert is not put aside")
+)
 
 // Registry is where the metrics come from and where the page's own go.
 type Registry interface {
@@ -59,14 +61,17 @@ type Options struct {
 	Snapshot func() model.Snapshot // required
 	Now      func() time.Time      // required: what ages and remaining times are counted from
 
-	Alerts   func() []expose.AlertState // nil: none
-	Ready    func() error               // nil: always ready
-	Healthy  func() error               // nil: always healthy
-	Operator Operator                   // nil: the POST requests are refused
-	Signer   *Signer                    // nil: no links are signed, and no page takes an answer
-	History  History                    // nil: no pictures
-	Site     *model.Site                // for the targets in pictures and the water that goes in; nil: none
-	Log      *slog.Logger               // nil: nothing is logged
+	Alerts func() []expose.AlertState // nil: none
+	// Undelivered are the recipients whom messages do not reach; nil: none.
+	Undelivered func() []expose.Undelivered
+	Ready       func() error // nil: always ready
+	Healthy     func() error // nil: always healthy
+	Operator    Operator     // nil: the POST requests are refused
+	Answered    func(Answer) // told of every answer, for the metrics; nil: nobody
+	Signer      *Signer      // nil: no links are signed, and no page takes an answer
+	History     History      // nil: no pictures
+	Site        *model.Site  // for the targets in pictures and the water that goes in; nil: none
+	Log         *slog.Logger // nil: nothing is logged
 }
 
 func (o Options) validate() error {
@@ -93,6 +98,12 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Alerts == nil {
 		o.Alerts = func() []expose.AlertState { return nil }
+	}
+	if o.Undelivered == nil {
+		o.Undelivered = func() []expose.Undelivered { return nil }
+	}
+	if o.Answered == nil {
+		o.Answered = func(Answer) {}
 	}
 	if o.Ready == nil {
 		o.Ready = always

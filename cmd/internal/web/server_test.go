@@ -203,13 +203,14 @@ func TestTheSnapshotHasItsStableKeys(t *testing.T) {
 		"level_mm", "volume_l", "draw_l_per_day", "unexplained_l_per_day", "empty_at", "p05", "p50", "p95",
 		"ec_ms_per_cm", "ph", "temperature_c", "sensor", "last_good", "silent", "stuck", "implausible",
 		"broker_lost_since", "forward_pending", "forward_behind_s", "clock_wrong", "journal_failing",
+		"time_zone", "undelivered",
 	} {
 		assert.Contains(t, body, `"`+key+`":`)
 	}
 	empty := get(t, newServer(t, func(o *web.Options) {
 		o.Alerts, o.Snapshot = nil, func() model.Snapshot { return model.Snapshot{} }
 	}), "/api/v1/snapshot").Body.String()
-	assert.Equal(t, 5, strings.Count(empty, "[]"), "a list is a list even when it is empty")
+	assert.Equal(t, 6, strings.Count(empty, "[]"), "a list is a list even when it is empty")
 	assert.Contains(t, empty, `"time": null`)
 }
 

@@ -24,6 +24,7 @@ func (s *Server) document() Document {
 	d := Document{
 		Site:       s.options.SiteName,
 		Version:    s.options.Version,
+		TimeZone:   s.options.TimeZone.String(),
 		Now:        s.options.Now().UTC(),
 		Time:       instant(snap.Time),
 		Ready:      true,
@@ -37,6 +38,7 @@ func (s *Server) document() Document {
 	if s.options.Site != nil {
 		state(d.Reservoirs, s.options.Site)
 	}
+	d.Daemon.Undelivered = each(s.options.Undelivered(), undeliveredDoc)
 	if err := s.options.Ready(); err != nil {
 		d.Ready, d.NotReady = false, err.Error()
 	}

@@ -56,6 +56,11 @@ func (c clock) between(from, to *time.Time) string {
 	}
 }
 
+// undelivered says whom messages do not reach.
+func (c clock) undelivered(u UndeliveredDoc) string {
+	return fmt.Sprintf("Messages do not reach %s since %s: %s waiting; %s", u.Recipient, c.moment(u.Since), count(u.Waiting, "message"), u.Why)
+}
+
 // sensorView is a sensor and what there is to say about it.
 type sensorView struct{ Name, Said string }
 
@@ -112,6 +117,9 @@ func (c clock) daemon(d DaemonDoc) []pair {
 	if d.JournalFailing {
 		facts = append(facts, pair{"Journal", "failing: " + d.JournalEvidence})
 	}
+	if d.DiskFreeBytes != nil {
+		facts = append(facts, pair{"Disk", disk(d)})
+	}
 	if d.ClockWrong {
 		facts = append(facts, pair{"Clock", "wrong: " + d.ClockEvidence})
 	}
@@ -120,6 +128,18 @@ func (c clock) daemon(d DaemonDoc) []pair {
 		facts = append(facts, pair{"Forwarding", fmt.Sprintf("%s waiting, %s behind", count(int(d.ForwardPending), "reading"), span(behind))})
 	}
 	return facts
+}
+
+// disk says how much room there is, and for how long where that is in sight.
+func disk(d DaemonDoc) string {
+	const gigabyte, inSight = 1e9, 60 * 24 * time.Hour
+	text := fmt.Sprintf("%.1f GB free", float64(*d.DiskFreeBytes)/gigabyte)
+	if d.DiskLastsSeconds != nil {
+		if lasts := time.Duration(*d.DiskLastsSeconds * float64(time.Second)); lasts < inSight {
+			text += ", full in about " + span(lasts)
+		}
+	}
+	return text
 }
 
 // sensor says what a sensor is worth now.

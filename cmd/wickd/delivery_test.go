@@ -82,7 +82,9 @@ func TestKilledAtEveryStepOfADelivery(t *testing.T) {
 			before := s.came.Load()
 			d = y.run()
 			if name != "it is booked" {
-				d.eventually(func() bool { return s.came.Load() > before || before > 0 && !strings.Contains(output(t, "status", "--daemon=http://"+y.listen, "--json"), `"undelivered": [{`) }, "it is lost")
+				d.eventually(func() bool {
+					return s.came.Load() > before || before > 0 && !strings.Contains(output(t, "status", "--daemon=http://"+y.listen, "--json"), `"undelivered": [{`)
+				}, "it is lost")
 			}
 			d.eventually(func() bool {
 				_, metrics := fetch(y.listen, "/metrics")

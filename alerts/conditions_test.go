@@ -48,6 +48,7 @@ func TestAnIncompleteConditionDoesNotConstruct(t *testing.T) {
 	tests := map[string]func(d *Definition){
 		"no name":             func(d *Definition) { d.Condition = "" },
 		"no such priority":    func(d *Definition) { d.Priority = "shrill" },
+		"a priority picked":   func(d *Definition) { d.Priority = model.PriorityLow },
 		"no cause":            func(d *Definition) { d.Rationale.Cause = "" },
 		"no consequence":      func(d *Definition) { d.Rationale.Consequence = "" },
 		"no action":           func(d *Definition) { d.Rationale.Action = "" },

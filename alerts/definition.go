@@ -73,6 +73,15 @@ func (d Definition) validate() error {
 	return nil
 }
 
+// rationalised refuses a priority that somebody picked: it follows from the
+// rationale, and only the site file may say otherwise.
+func (d Definition) rationalised() error {
+	if want := Prioritise(d.Rationale); d.Priority != want {
+		return fmt.Errorf("%w: %s: its priority is %q, and its rationale asks for %q", ErrDefinition, d.Condition, d.Priority, want)
+	}
+	return nil
+}
+
 // rank orders the priorities; zero: not a priority.
 func rank(p model.Priority) int {
 	switch p {

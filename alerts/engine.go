@@ -94,6 +94,9 @@ func (e *Engine) define(table []Definition, overrides map[model.Condition]Overri
 	e.table = table
 	for i := range e.table {
 		d := &e.table[i]
+		if err := d.rationalised(); err != nil {
+			return fmt.Errorf("define alert conditions: %w", err)
+		}
 		*d = overrides[d.Condition].apply(*d)
 		if err := d.validate(); err != nil {
 			return fmt.Errorf("define alert conditions: %w", err)

@@ -53,6 +53,9 @@ func alertText(r rationalised) string {
 	if r.Changed {
 		title += ", changed by the site file"
 	}
+	if asked := alerts.Prioritise(r.Rationale); asked != r.Priority {
+		title += " (its rationale asks for " + string(asked) + ")"
+	}
 	b.WriteString(title + "\n")
 	for _, row := range [][2]string{
 		{"cause", r.Rationale.Cause},

@@ -46,6 +46,9 @@ func statusText(d web.Document) string {
 	if !d.Ready {
 		fmt.Fprintf(&b, "not ready: %s\n", d.NotReady)
 	}
+	for _, n := range d.Notes {
+		fmt.Fprintf(&b, "note: %s\n", n)
+	}
 	for _, u := range d.Daemon.Undelivered {
 		fmt.Fprintf(&b, "messages do not reach %s since %s: %s waiting; %s\n", u.Recipient, r.moment(u.Since), plural(u.Waiting, "message", "messages"), u.Why)
 	}

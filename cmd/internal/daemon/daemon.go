@@ -173,7 +173,7 @@ func (d *Daemon) buildMetrics() (err error) {
 func (d *Daemon) buildWeb() (err error) {
 	d.web, err = web.New(web.Options{
 		Listen: d.o.Listen, SiteName: d.o.Config.Site.Name, TimeZone: d.o.Config.Site.TimeZone, Version: d.o.Version,
-		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates, Undelivered: d.undelivered,
+		Registry: d.registry, Snapshot: d.snapshot, Now: d.o.Clock, Alerts: d.alertStates, Undelivered: d.undelivered, Notes: d.notes,
 		Ready: d.ready, Healthy: d.healthy, Operator: operator{d}, Answered: d.answered, Log: d.o.Log,
 		Signer: d.signer, History: past{d.journal}.series, Site: d.o.Config.Site,
 	})

@@ -31,6 +31,13 @@ func (s *source) up() {
 	s.listen()
 }
 
+// granted notes what the broker refuses to send; nil: nothing.
+func (s *source) granted(refused error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.refused = refused
+}
+
 // down notes that the broker is lost.
 func (s *source) down(err error) {
 	now := s.clock()

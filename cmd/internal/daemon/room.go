@@ -135,7 +135,7 @@ func (r *room) check(ctx context.Context) {
 func (r *room) wanted() error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	since := r.since.Format(time.RFC3339)
+	since := r.since.Format(moment)
 	switch {
 	case r.since.IsZero():
 		return nil

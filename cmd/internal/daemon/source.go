@@ -33,6 +33,7 @@ type source struct {
 	lost      time.Time  // since when the broker is lost; zero: it is not
 	why       error      // why it is
 	dropped   uint64     // messages that the broker says it dropped
+	refused   error      // what the broker did not grant of what was asked for; nil: nothing
 }
 
 // newSource opens what listens. deaf is the last time that is known of the
@@ -57,14 +58,15 @@ func (s *source) connect(o Options, m config.MQTT) error {
 	opts := mqtt.Options{
 		URL: m.Broker, ClientID: m.ClientID, Username: m.Username, CAFile: m.CAFile,
 		Topics: s.answers.topics(o.Config.Topics()), Intake: sorting{s.answers, s.pipeline}, Logger: o.Log, Now: o.Clock,
-		OnUp:   func(time.Time, bool) { s.up() },
+		OnUp:   func(time.Time, bool) { s.granted(nil); s.up() },
 		OnDown: func(_ time.Time, err error) { s.down(err) },
 		OnDropped: func(_ time.Time, _, increase uint64) {
 			s.mu.Lock()
 			s.dropped += increase
 			s.mu.Unlock()
 		},
-		OnOversize: s.large.note,
+		OnOversize:         s.large.note,
+		OnSubscribeRefused: func(_ time.Time, err *mqtt.SubscribeError) { s.granted(err) },
 	}
 	if m.Password.Given() {
 		opts.Password = m.Password.Read

@@ -61,6 +61,9 @@ func (d *Daemon) alertStates() []expose.AlertState {
 	return out
 }
 
+// moment is how a time is written where it stands alone, on the site's clock.
+const moment = "Mon 2 Jan 15:04 MST"
+
 // zone is that of all times that people read.
 func (d *Daemon) zone() *time.Location { return d.o.Config.Site.TimeZone }
 
@@ -75,7 +78,7 @@ func (d *Daemon) ready() error {
 		if lost.IsZero() {
 			return errors.New("not connected to the broker yet")
 		}
-		return fmt.Errorf("the broker is lost since %s: %w", lost.In(d.zone()).Format(time.RFC3339), d.source.reason())
+		return fmt.Errorf("the broker is lost since %s: %w", lost.In(d.zone()).Format(moment), d.source.reason())
 	}
 	if !d.source.open() {
 		return errors.New("the broker has not answered the subscriptions yet")

@@ -18,6 +18,7 @@ type Document struct {
 	Time       *time.Time     `json:"time"` // of the estimates; null: none yet
 	Ready      bool           `json:"ready"`
 	NotReady   string         `json:"not_ready,omitempty"` // why
+	Notes      []string       `json:"notes,omitempty"`     // what an operator should know besides
 	Alerts     []AlertDoc     `json:"alerts"`
 	Bags       []BagDoc       `json:"bags"`
 	Channels   []ChannelDoc   `json:"channels"`

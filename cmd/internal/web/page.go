@@ -27,7 +27,7 @@ type view struct {
 	Site, Version, AsOf string
 	Summary             string
 	Notice              string   // why the figures are not to be relied on; empty: they are
-	Undelivered         []string // whom messages do not reach
+	Notes               []string // whom messages do not reach, and what else an operator should know
 	Open                []alertView
 	Aside               []alertView // shelved, suppressed, out of service
 	Reservoirs          []reservoirView
@@ -50,7 +50,7 @@ func (s *Server) view() view {
 		AsOf:    "no estimates yet",
 		Notice:  d.NotReady,
 
-		Undelivered: each(d.Daemon.Undelivered, c.undelivered),
+		Notes: append(each(d.Daemon.Undelivered, c.undelivered), d.Notes...),
 
 		Reservoirs: each(d.Reservoirs, c.reservoir),
 		Channels:   c.channels(d),

@@ -260,3 +260,19 @@ func TestAFarTimeIsADate(t *testing.T) {
 	assert.Contains(t, page, "1 Jun 2026")
 	assert.Contains(t, page, "Fri 14:00 (not before Thu 14:00)")
 }
+
+// What is wrong with wickd itself, and whom its messages do not reach, stands at
+// the head of the page, and how old is what it shows.
+func TestThePageSaysWhatIsWrongWithWickd(t *testing.T) {
+	page := html.UnescapeString(get(t, troubled(t), "/").Body.String())
+	for _, want := range []string{
+		"Not ready: the broker is lost", "As of 14:00, 25 min ago.",
+		"Messages do not reach keeper since 13:00: 3 messages waiting; no connection to the service",
+		"broker refused yard/b2/moisture", "0.4 GB free, full in about 5 days",
+	} {
+		assert.Contains(t, page, want)
+	}
+	fine := get(t, newServer(t, nil), "/").Body.String()
+	assert.NotContains(t, fine, "do not reach")
+	assert.Contains(t, fine, "As of 14:00. ")
+}

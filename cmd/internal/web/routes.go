@@ -62,7 +62,7 @@ func guard(next http.Handler) http.Handler {
 // alerts kept, and whoever restarts what is not ready would mend nothing.
 func (s *Server) notes() []string {
 	c := clock{s.options.Now(), s.options.TimeZone}
-	return each(each(s.options.Undelivered(), undeliveredDoc), c.undelivered)
+	return append(each(each(s.options.Undelivered(), undeliveredDoc), c.undelivered), s.options.Notes()...)
 }
 
 // probe answers whether check is satisfied, and why not; if it is, what there is

@@ -62,6 +62,8 @@ type Options struct {
 	Now      func() time.Time      // required: what ages and remaining times are counted from
 
 	Alerts func() []expose.AlertState // nil: none
+	// Notes are what an operator should know besides, in words; nil: nothing.
+	Notes func() []string
 	// Undelivered are the recipients whom messages do not reach; nil: none.
 	Undelivered func() []expose.Undelivered
 	Ready       func() error // nil: always ready
@@ -101,6 +103,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.Undelivered == nil {
 		o.Undelivered = func() []expose.Undelivered { return nil }
+	}
+	if o.Notes == nil {
+		o.Notes = func() []string { return nil }
 	}
 	if o.Answered == nil {
 		o.Answered = func(Answer) {}

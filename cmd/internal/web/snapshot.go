@@ -28,6 +28,7 @@ func (s *Server) document() Document {
 		Now:        s.options.Now().UTC(),
 		Time:       instant(snap.Time),
 		Ready:      true,
+		Notes:      s.options.Notes(),
 		Alerts:     each(s.options.Alerts(), alertDoc),
 		Bags:       each(snap.Bags, bagDoc),
 		Channels:   each(snap.Channels, channelDoc),

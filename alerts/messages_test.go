@@ -83,6 +83,10 @@ func TestMessages(t *testing.T) {
 			s.Sensors[0].Implausible, s.Sensors[0].Since, s.Sensors[0].Cause = true, noon.Add(-2*time.Hour), model.CauseProbeLostContact
 			s.Sensors[0].Evidence = "it fell from 45 % to 20 % within ten minutes, which no plant can drink"
 		}}},
+		{"sensor-implausible, air", []trouble{func(s *model.Snapshot) {
+			s.Sensors[8].Sensor, s.Sensors[8].Implausible, s.Sensors[8].Since = "air/radiation", true, noon.Add(-8*time.Hour)
+			s.Sensors[8].Evidence = "it has read no radiation at all for 6 h of daylight with the sun more than 10° high"
+		}}},
 		{"broker-lost", []trouble{func(s *model.Snapshot) { s.Daemon.BrokerLostSince = noon.Add(-10 * time.Minute) }}},
 		{"clock-wrong", []trouble{func(s *model.Snapshot) {
 			s.Daemon.ClockWrong, s.Daemon.ClockEvidence = true, "the clock says 1970, and the journal goes on to 2026"

@@ -112,9 +112,20 @@ func sensorImplausible(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Since: s.Since, Cause: s.Cause, Message: model.Message{
 			Headline: title(s.Sensor) + " cannot be right: its readings are set aside",
 			Why:      sentences(why(s.Cause, s.Evidence), "The last value that could be used was "+reading(s.Sensor, s.Value)),
-			Action:   "Press the probe in again or clean it, compare it with a hand meter, and calibrate or change it.",
+			Action:   mend(s.Sensor),
 		}}
 	})
+}
+
+// mend is what to do about a sensor whose readings cannot be right.
+func mend(sensor model.Subject) string {
+	switch quantity(sensor) {
+	case model.Moisture:
+		return "Press the probe in again or clean it, compare it with a hand meter, and calibrate or change it."
+	case model.Radiation:
+		return "Look whether it is covered, dirty or unplugged, and compare it with another at noon; change it if it stays dark."
+	}
+	return "Look at its cable and clean it, compare it with a hand meter, and calibrate or change it."
 }
 
 // reading says a value in the unit that growers read it in.

@@ -18,6 +18,7 @@ type document struct {
 	Reservoirs []json.RawMessage
 	Weather    json.RawMessage
 	Warmth     warmth
+	Dark       dark
 	Hour       time.Time
 	Beliefs    []belief
 	Empty      []*model.Quantiles
@@ -31,7 +32,7 @@ func (e *Estimator) MarshalJSON() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := document{Version: documentVersion, Weather: w, Warmth: e.weather.warmth, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
+	d := document{Version: documentVersion, Weather: w, Warmth: e.weather.warmth, Dark: e.weather.dark, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
 	for _, b := range e.bags {
 		d.BagIDs = append(d.BagIDs, b.physics.Bag.ID)
 	}
@@ -91,7 +92,7 @@ func (e *Estimator) UnmarshalJSON(data []byte) error {
 		return fmt.Errorf("estimate: checkpoint: %w", err)
 	}
 	e.hour, e.beliefs, e.empty, e.course, e.late = d.Hour, d.Beliefs, d.Empty, d.Course, d.Late
-	e.weather.warmth = d.Warmth
+	e.weather.warmth, e.weather.dark = d.Warmth, d.Dark
 	e.weather.version++
 	return nil
 }

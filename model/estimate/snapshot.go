@@ -16,6 +16,7 @@ func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.
 	for i := range s.Sensors {
 		health[s.Sensors[i].Sensor] = &s.Sensors[i]
 	}
+	e.weather.dark.blame(e.design.Site, health)
 	s.Bags = make([]model.BagEstimate, 0, len(e.bags))
 	kin := e.kin()
 	for i, b := range e.bags {

@@ -21,6 +21,8 @@ type weather struct {
 	memo     [8]memo
 	memoNext int
 	warmth   warmth
+	place    *climate.Place // nil: unknown, the height of the sun too
+	dark     dark
 }
 
 type memo struct {
@@ -39,7 +41,7 @@ func newWeather(site *model.Site, place *climate.Place) (*weather, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &weather{demand: d, inside: 1}
+	w := &weather{demand: d, inside: 1, place: place}
 	if site.RadiationOutside && site.CoverTransmission > 0 {
 		w.inside = site.CoverTransmission
 	}
@@ -57,6 +59,9 @@ func (w *weather) observe(q model.Quantity, t time.Time, value float64) {
 	case model.Humidity:
 		o.Humidity = value
 	case model.Radiation:
+		if w.dark.disbelieves(t, value, w.place) {
+			return
+		}
 		o.Radiation = value * w.inside
 	default:
 		return

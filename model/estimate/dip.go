@@ -7,26 +7,41 @@ import (
 	"wickd/model"
 )
 
-// dip is the explanation that plants stopped drinking. In a well-fed bag they
-// leave no more trace than the day's dip of the water content, which a probe's
-// noise covers: only the pattern of days tells. Two copies of the bag are
-// carried on from Start without learning, Held with the demand as it was and
-// Stopped with next to none; what lies between them is the dip. The readings
-// less Held are regressed on Stopped less Held, with an intercept, so that a
-// probe that moved by a constant explains nothing.
+// dip looks for what changes the day's dip of the water content: plants that
+// stopped drinking, whose dip is gone, and wicks that lost contact, whose bag
+// dips deeper by day and by night is filled again. In a well-fed bag either is
+// as small as a probe's noise: only the pattern of days tells. Copies of the bag
+// are carried on from Start without learning, one as it was and one under each
+// explanation; what lies between them is the pattern. The readings less Held
+// are regressed on it, with an intercept, so that a probe that moved by a
+// constant explains nothing.
 type dip struct {
 	Start         time.Time
-	Held, Stopped rival
-	WarmVariance  float64   // of the coefficient of warmth that both were given
-	Blocks        []moments // of dipBlock each from Start on, the last still open
+	Held          rival
+	Stopped, Lost pattern
+	Keen          []float64 // ln of the wick health that the keen filter saw when each block began
 }
 
-// moments are sums over readings: of their weights, of the dip d, of the probe's
-// excess warmth h, of the departure r of the readings from Held, and of the
-// products.
-type moments struct {
-	N, D, H, R, DD, DH, HH, DR, HR, RR float64
+// pattern is a copy under an explanation, and its regression in blocks of
+// dipBlock each from the start on, the last still open.
+type pattern struct {
+	Copy         rival
+	WarmVariance float64 // of the coefficient of warmth that it was given
+	Blocks       []moments
 }
+
+// moments are sums over readings of the products of what is regressed.
+type moments [5][5]float64
+
+// What is regressed: a constant, the dip d, the probe's excess warmth, the time
+// since the start in days, and the departure of the readings from Held.
+const (
+	mOne = iota
+	mDip
+	mWarmth
+	mTime
+	mDeparture
+)
 
 const (
 	// dipEvery starts a pair of copies, dipLife ends it: plants grow, and the
@@ -41,35 +56,63 @@ const (
 	// dipFeigned bounds the missing share that plants can explain: more is
 	// a probe that reads high when it is warm.
 	dipFeigned = 1.8
+	// driftFeigned is the standard deviation of a probe's drift, m³/m³ per day,
+	// that is no dip.
+	driftFeigned = 0.005
 )
 
 func (m moments) with(o moments) moments {
-	return moments{m.N + o.N, m.D + o.D, m.H + o.H, m.R + o.R, m.DD + o.DD, m.DH + o.DH, m.HH + o.HH, m.DR + o.DR, m.HR + o.HR, m.RR + o.RR}
+	for i := range m {
+		for j := range m[i] {
+			m[i][j] += o[i][j]
+		}
+	}
+	return m
 }
 
-func (m moments) add(w, d, h, r float64) moments {
-	return m.with(moments{w, w * d, w * h, w * r, w * d * d, w * d * h, w * h * h, w * d * r, w * h * r, w * r * r})
+// add takes a reading of weight w.
+func (m moments) add(w, d, warmth, days, departure float64) moments {
+	z := [5]float64{1, d, warmth, days, departure}
+	for i := range m {
+		for j := range m[i] {
+			m[i][j] += w * z[i] * z[j]
+		}
+	}
+	return m
+}
+
+// without takes out what a regressor explains, by Gauss's elimination. A ridge
+// — the variance of the noise over that of the coefficient's prior — leaves in
+// what the prior does not allow it to explain.
+func (m moments) without(p int, ridge float64) moments {
+	pivot := m[p]
+	if !(pivot[p]+ridge > 0) {
+		return m
+	}
+	for i := range m {
+		for j := range m[i] {
+			m[i][j] -= pivot[i] * pivot[j] / (pivot[p] + ridge)
+		}
+	}
+	return m
 }
 
 // missing is the share of the dip that is missing — 0: all is as before, 1:
 // nothing is drunk — with its standard deviation, for readings with a noise
 // variance of at least noise. Warmth may explain what its coefficient's
-// variance allows: a ridge regression, the second of two regressors having a
-// prior.
+// variance allows, and a drift of the probe what driftFeigned does.
 func (m moments) missing(noise, warm float64) (k, sd float64) {
-	about := func(xy, x, y float64) float64 { return xy - x*y/m.N }
-	dd, dh, hh := about(m.DD, m.D, m.D), about(m.DH, m.D, m.H), about(m.HH, m.H, m.H)
-	dr, hr, rr := about(m.DR, m.D, m.R), about(m.HR, m.H, m.R), about(m.RR, m.R, m.R)
-	if !(dd > 0) {
+	n := m[mOne][mOne]
+	m = m.without(mOne, 0)
+	if !(m[mDip][mDip] > 0) {
 		return 0, math.Inf(1)
 	}
-	noise = math.Max(noise, (rr-dr*dr/dd)/m.N)
-	if !(warm > 0) {
-		return dr / dd, math.Sqrt(noise / dd)
+	noise = math.Max(noise, (m[mDeparture][mDeparture]-sq(m[mDip][mDeparture])/m[mDip][mDip])/n)
+	if warm > 0 {
+		m = m.without(mWarmth, noise/warm)
 	}
-	hh += noise / warm
-	det := dd*hh - dh*dh
-	return (dr*hh - dh*hr) / det, math.Sqrt(noise * hh / det)
+	m = m.without(mTime, noise/sq(driftFeigned))
+	return m[mDip][mDeparture] / m[mDip][mDip], math.Sqrt(noise / m[mDip][mDip])
 }
 
 // watchDips carries the copies on to a reading and starts new ones.
@@ -80,12 +123,18 @@ func (b *bag) watchDips(t time.Time, y float64) {
 		if t.Sub(d.Start) > dipLife {
 			continue
 		}
-		d.Held, d.Stopped = b.carry(d.Held, t), b.carry(d.Stopped, t)
-		for len(d.Blocks) <= int(t.Sub(d.Start)/dipBlock) {
-			d.Blocks = append(d.Blocks, moments{})
+		d.Held = b.carry(d.Held, t)
+		for len(d.Keen) <= int(t.Sub(d.Start)/dipBlock) {
+			d.Keen = append(d.Keen, b.Keen.State.X[iHealth])
 		}
-		last := &d.Blocks[len(d.Blocks)-1]
-		*last = last.add(w, (d.Stopped.S-d.Held.S)/b.volume(), b.excess(), y-b.reads(d.Held))
+		for _, p := range []*pattern{&d.Stopped, &d.Lost} {
+			p.Copy = b.carry(p.Copy, t)
+			for len(p.Blocks) < len(d.Keen) {
+				p.Blocks = append(p.Blocks, moments{})
+			}
+			last := &p.Blocks[len(p.Blocks)-1]
+			*last = last.add(w, (p.Copy.S-d.Held.S)/b.volume(), b.excess(), t.Sub(d.Start).Hours()/24, y-b.reads(d.Held))
+		}
 		kept = append(kept, d)
 	}
 	b.Dips = kept
@@ -94,50 +143,71 @@ func (b *bag) watchDips(t time.Time, y float64) {
 	}
 	if n := len(b.Dips); n == 0 || b.Dips[n-1].Start.Truncate(dipEvery).Before(t.Truncate(dipEvery)) {
 		now := b.asIs(t)
-		b.Dips = append(b.Dips, dip{Start: t, Held: now, Stopped: now.assume(model.CauseNotDrinking), WarmVariance: b.Base.P[iWarm][iWarm]})
+		warm := b.Base.P[iWarm][iWarm]
+		b.Dips = append(b.Dips, dip{
+			Start: t, Held: now,
+			Stopped: pattern{Copy: now.assume(model.CauseNotDrinking), WarmVariance: warm},
+			// A probe whose warmth is not that of the air feigns a deeper dip, and
+			// seldom exactly the one that is there.
+			Lost: pattern{Copy: now.assume(model.CauseWickLostContact), WarmVariance: math.Max(warm, sq(priorWarm)/4)},
+		})
 	}
 }
 
-// stopped reports that the plants stopped drinking, as a rival that began when
-// they did, at the latest block that tells it as well.
+// stopped reports that the plants stopped drinking, and starved that the wicks
+// lost contact: as a rival that began at the latest block that tells it as well.
 func (b *bag) stopped() (rival, bool) {
-	best, llr := rival{}, decisiveStopped
+	return b.byDips(func(d *dip) *pattern { return &d.Stopped })
+}
+
+func (b *bag) starved() (rival, bool) {
+	return b.byDips(func(d *dip) *pattern { return &d.Lost })
+}
+
+func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
+	best := rival{LLR: decisiveDips}
 	_, rung := b.weather.reference(b.Base.Time.Add(-time.Hour), b.Base.Time)
 	scatter := math.Max(dipScatter, rung.RelativeError())
-	for _, d := range b.Dips {
-		var sum moments
-		for i := len(d.Blocks) - 1; i >= 0; i-- {
-			sum = sum.with(d.Blocks[i])
+	for n := range b.Dips {
+		d := &b.Dips[n]
+		p := of(d)
+		var sum, sound moments
+		for i := len(p.Blocks) - 1; i >= 0; i-- {
+			sum, sound = sum.with(p.Blocks[i]), sound.with(d.Stopped.Blocks[i])
 			since := d.Start.Add(time.Duration(i) * dipBlock)
 			days := d.Held.At.Sub(since).Hours() / 24
 			if days < dipDays {
 				continue
 			}
-			k, sd := sum.missing(b.Noise.Variance, d.WarmVariance)
+			k, sd := sum.missing(b.Noise.Variance, p.WarmVariance)
+			chance := sq(scatter) * sound.spread() / sum.spread() / days
 			// Others miss seldom less than nothing; half a dip of theirs is allowed for.
-			if k <= llr*(sd*sd+sq(scatter)/days) {
+			if k <= best.LLR*(sd*sd+chance) {
 				continue
 			}
-			others, differ, ok := b.missedByOthers(since)
+			others, differ, ok := b.missedByOthers(since, of)
 			if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
 				continue
 			}
-			// The likelihood of a dip that is gone against one as before.
-			if l := (2*k - 1) / 2 / (sd*sd + differ + sq(scatter)/days); l > llr {
-				best, llr = d.Stopped, l
-				best.Start = since
+			// The likelihood of the whole pattern against one as before.
+			if l := (2*k - 1) / 2 / (sd*sd + differ + chance); l > best.LLR {
+				best = p.Copy
+				best.Start, best.Keen, best.LLR = since, d.Keen[i], l
 			}
 		}
 	}
 	return best, best.Kind != ""
 }
 
+// spread is the sum of the squares of the pattern about its mean.
+func (m moments) spread() float64 { return m.without(mOne, 0)[mDip][mDip] }
+
 // missedByOthers is the share of the dip that the other bags of the reservoir
 // miss on the average since then — a dull spell that nobody measures — and the
 // variance by which they differ beyond their own errors: near its limit a bag
 // answers to the same sky otherwise than one that is well fed. It is not ok
 // where there are others, but too few that can tell.
-func (b *bag) missedByOthers(since time.Time) (mean, differ float64, ok bool) {
+func (b *bag) missedByOthers(since time.Time, of func(*dip) *pattern) (mean, differ float64, ok bool) {
 	if b.source == nil {
 		return 0, 0, true
 	}
@@ -146,7 +216,7 @@ func (b *bag) missedByOthers(since time.Time) (mean, differ float64, ok bool) {
 		if o == b || o.Cut || o.Cause != "" {
 			continue
 		}
-		if k, sd, known := o.missedSince(since); known {
+		if k, sd, known := o.missedSince(since, of); known {
 			n, sum, squares, errs = n+1, sum+k, squares+k*k, errs+sd*sd
 		}
 	}
@@ -159,17 +229,18 @@ func (b *bag) missedByOthers(since time.Time) (mean, differ float64, ok bool) {
 
 // missedSince is the share of the dip missing since about then, by the oldest
 // copies that were there.
-func (b *bag) missedSince(since time.Time) (k, sd float64, known bool) {
-	for _, d := range b.Dips {
-		first := int(since.Sub(d.Start) / dipBlock)
-		if since.Before(d.Start.Add(-dipBlock/2)) || first >= len(d.Blocks) {
+func (b *bag) missedSince(since time.Time, of func(*dip) *pattern) (k, sd float64, known bool) {
+	for n := range b.Dips {
+		d := &b.Dips[n]
+		p, first := of(d), int(since.Sub(d.Start)/dipBlock)
+		if since.Before(d.Start.Add(-dipBlock/2)) || first >= len(p.Blocks) {
 			continue
 		}
 		var sum moments
-		for _, m := range d.Blocks[max(0, first):] {
+		for _, m := range p.Blocks[max(0, first):] {
 			sum = sum.with(m)
 		}
-		if k, sd = sum.missing(b.Noise.Variance, d.WarmVariance); !math.IsInf(sd, 0) {
+		if k, sd = sum.missing(b.Noise.Variance, p.WarmVariance); !math.IsInf(sd, 0) {
 			return clamp(k, -dipFeigned, dipFeigned), sd, true
 		}
 	}

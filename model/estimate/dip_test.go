@@ -13,7 +13,7 @@ import (
 func TestMissing(t *testing.T) {
 	var m moments
 	for i, r := range []float64{2, 2, 4, 4} {
-		m = m.add(1, float64(i), 0, r)
+		m = m.add(1, float64(i), 0, 0, r)
 	}
 	k, sd := m.missing(0, 0)
 	assert.InDelta(t, 0.8, k, 1e-12)
@@ -25,7 +25,7 @@ func TestMissing(t *testing.T) {
 
 // Where the plants would drink nothing anyway, nothing can be missing.
 func TestMissingWithoutADip(t *testing.T) {
-	m := moments{}.add(1, 0, 0, 0.1).add(1, 0, 0, -0.1)
+	m := moments{}.add(1, 0, 0, 0, 0.1).add(1, 0, 0, 0, -0.1)
 	_, sd := m.missing(0, 0)
 	assert.True(t, math.IsInf(sd, 1))
 	_, sd = moments{}.missing(0, 0)
@@ -41,8 +41,8 @@ func TestMissingBesideWarmth(t *testing.T) {
 	var apart, alike moments
 	for _, d := range []float64{-1, 1} {
 		for _, h := range []float64{-1, 1} {
-			apart = apart.add(1, d, h, 2*d)
-			alike = alike.add(1, d, d, 2*d)
+			apart = apart.add(1, d, h, 0, 2*d)
+			alike = alike.add(1, d, d, 0, 2*d)
 		}
 	}
 	k, sd := apart.missing(4, 1)

@@ -38,10 +38,10 @@ func weight(gap time.Duration) float64 {
 
 // decisive is the log-likelihood ratio at which a rival takes over: e^12 to
 // one, against the some four thousand chances a year that a bag offers it;
-// decisiveStopped is that of plants that stopped, of which a year has fewer.
+// decisiveDips is that of the pattern of days, of which a year has fewer.
 const (
-	decisive        = 12.0
-	decisiveStopped = 9.0
+	decisive     = 12.0
+	decisiveDips = 9.0
 )
 
 // launch starts rivals from the present state on a fixed grid of hours, so

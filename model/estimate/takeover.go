@@ -31,10 +31,17 @@ const drinksAgain = 0.5
 // than all being well, and what to call it.
 func (b *bag) wickFault() (rival, model.Cause, bool) {
 	r, ok := b.best(model.CauseWickLostContact)
-	if !ok || r.LLR <= decisive || b.wickGone() {
+	if b.wickGone() {
 		return r, "", false
 	}
 	before := b.healthBefore(r)
+	if !ok || r.LLR <= decisive {
+		if r, ok = b.starved(); !ok {
+			return r, "", false
+		}
+		r.LLR += decisive - decisiveDips
+		before = r.Keen
+	}
 	switch {
 	case before < math.Log(weakened):
 		return r, model.CauseWickClogging, true

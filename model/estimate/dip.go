@@ -185,7 +185,7 @@ func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
 			if k <= best.LLR*(sd*sd+chance) {
 				continue
 			}
-			others, differ, ok := b.missedByOthers(since, of)
+			others, differ, ok := b.missedByOthers(d, i, of)
 			if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
 				continue
 			}
@@ -207,7 +207,7 @@ func (m moments) spread() float64 { return m.without(mOne, 0)[mDip][mDip] }
 // variance by which they differ beyond their own errors: near its limit a bag
 // answers to the same sky otherwise than one that is well fed. It is not ok
 // where there are others, but too few that can tell.
-func (b *bag) missedByOthers(since time.Time, of func(*dip) *pattern) (mean, differ float64, ok bool) {
+func (b *bag) missedByOthers(d *dip, block int, of func(*dip) *pattern) (mean, differ float64, ok bool) {
 	if b.source == nil {
 		return 0, 0, true
 	}
@@ -216,7 +216,7 @@ func (b *bag) missedByOthers(since time.Time, of func(*dip) *pattern) (mean, dif
 		if o == b || o.Cut || o.Cause != "" {
 			continue
 		}
-		if k, sd, known := o.missedSince(since, of); known {
+		if k, sd, known := o.missedSince(d, block, of); known {
 			n, sum, squares, errs = n+1, sum+k, squares+k*k, errs+sd*sd
 		}
 	}
@@ -227,17 +227,17 @@ func (b *bag) missedByOthers(since time.Time, of func(*dip) *pattern) (mean, dif
 	return mean, math.Max(0, (squares-n*mean*mean)/(n-1)-errs/n), true
 }
 
-// missedSince is the share of the dip missing since about then, by the oldest
-// copies that were there.
-func (b *bag) missedSince(since time.Time, of func(*dip) *pattern) (k, sd float64, known bool) {
+// missedSince is the share of the dip missing since a block of the copies that
+// were launched with d: copies of another day would have other demands to hold.
+func (b *bag) missedSince(d *dip, block int, of func(*dip) *pattern) (k, sd float64, known bool) {
 	for n := range b.Dips {
-		d := &b.Dips[n]
-		p, first := of(d), int(since.Sub(d.Start)/dipBlock)
-		if since.Before(d.Start.Add(-dipBlock/2)) || first >= len(p.Blocks) {
+		own := &b.Dips[n]
+		p := of(own)
+		if !own.Start.Truncate(dipEvery).Equal(d.Start.Truncate(dipEvery)) || block >= len(p.Blocks) {
 			continue
 		}
 		var sum moments
-		for _, m := range p.Blocks[max(0, first):] {
+		for _, m := range p.Blocks[block:] {
 			sum = sum.with(m)
 		}
 		if k, sd = sum.missing(b.Noise.Variance, p.WarmVariance); !math.IsInf(sd, 0) {

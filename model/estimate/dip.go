@@ -133,7 +133,7 @@ func (b *bag) watchDips(t time.Time, y float64) {
 				p.Blocks = append(p.Blocks, moments{})
 			}
 			last := &p.Blocks[len(p.Blocks)-1]
-			*last = last.add(w, (p.Copy.S-d.Held.S)/b.volume(), b.excess(), t.Sub(d.Start).Hours()/24, y-b.reads(d.Held))
+			*last = last.add(w, (p.Copy.S-d.Held.S)/b.volume(), b.excess(t), t.Sub(d.Start).Hours()/24, y-b.reads(d.Held))
 		}
 		kept = append(kept, d)
 	}

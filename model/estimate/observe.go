@@ -61,12 +61,14 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 
 // innovation is what a reading says beyond the prediction, with its variance.
 func (b *bag) innovation(s state, y float64) (nu, variance float64) {
-	h := b.row()
+	h := b.row(s.Time)
 	nu = y - h.dot(s.X)
 	return nu, s.P.quadratic(h) + b.Noise.Variance
 }
 
-func (b *bag) row() vector { return vector{iStorage: 1 / b.volume(), iOffset: 1, iWarm: b.excess()} }
+func (b *bag) row(t time.Time) vector {
+	return vector{iStorage: 1 / b.volume(), iOffset: 1, iWarm: b.excess(t)}
+}
 
 // nisMemory is the number of readings that the running mean NIS looks back on.
 const nisMemory = 144
@@ -83,7 +85,7 @@ func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 
 // learn is the update of a state by an innovation.
 func (b *bag) learn(s state, nu, variance float64) state {
-	gain, p := s.P.update(b.row(), variance, b.Noise.Variance)
+	gain, p := s.P.update(b.row(s.Time), variance, b.Noise.Variance)
 	for i := range states {
 		s.X[i] += gain[i] * nu
 	}
@@ -96,7 +98,7 @@ func (b *bag) learn(s state, nu, variance float64) state {
 func (b *bag) settle(s state, t time.Time, y float64) {
 	st := b.physics.Hydraulic.Store
 	v := b.volume()
-	h := b.row()
+	h := b.row(s.Time)
 	h[iStorage] = 0
 	s.X[iStorage] = clamp((y-h.dot(s.X))*v, st.Min(), st.Max())
 	s.P = s.P.set(h, v, b.Noise.Variance)

@@ -48,7 +48,7 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 
 // reads is what the probe of a rival's bag would say.
 func (b *bag) reads(r rival) float64 {
-	return r.S/b.volume() + r.Offset + r.Warm*b.excess()
+	return r.S/b.volume() + r.Offset + r.Warm*b.excess(r.At)
 }
 
 func huber(square float64) float64 {

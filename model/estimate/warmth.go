@@ -26,6 +26,13 @@ const (
 	// warmthLag is by how long a sensor lags behind the air, h: a housing, or a
 	// probe's head in the sun over a bag.
 	warmthLag = 1.0
+
+	// usualSwing, K, and usualPeak, h of solar time, are the day of sensors under
+	// cover where nobody measures the temperature: air that swings by 8 K, its
+	// peak an hour after the sensors' lag behind 15 h (common practice). Only its
+	// shape matters: the coefficient takes up the rest.
+	usualSwing = 4.0
+	usualPeak  = 16.0
 )
 
 // warmth is the temperature, °C, that sensors are taken to have.
@@ -54,11 +61,17 @@ func (w *warmth) excess() float64 {
 	return w.Value - neutral
 }
 
-// excess is that of a bag's own probe: by the temperature of its root zone
-// where one is measured.
-func (b *bag) excess() float64 {
-	if b.Heat.Readings > 0 {
+// excess is that of a bag's own probe at the time of a reading: by the
+// temperature of its root zone where one is measured, by the air's, or by the
+// usual day. Level sensors are not given the usual day: a leak by night beside
+// the draw by day would pass for it.
+func (b *bag) excess(t time.Time) float64 {
+	switch {
+	case b.Heat.Readings > 0:
 		return b.Heat.Value - neutral
+	case b.weather.coldBlind:
+		solar := float64(t.Unix()%86400)/3600 + b.weather.place.Longitude/15
+		return usualSwing * math.Cos(2*math.Pi*(solar-usualPeak)/24)
 	}
 	return b.weather.warmth.excess()
 }

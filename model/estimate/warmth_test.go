@@ -74,3 +74,31 @@ func TestSensorsFollowTheirTemperature(t *testing.T) {
 		})
 	}
 }
+
+// Where nobody measures the air, probes that follow it are known by the usual
+// day. The truth of the air is the simulator's, with its own swing and lag.
+func TestProbesFollowAnUnmeasuredAir(t *testing.T) {
+	long(t)
+	for name, sign := range map[string]float64{"read more when warm": 1, "read less when warm": -1} {
+		t.Run(name, func(t *testing.T) {
+			site := small(3, 90)
+			site.Air = nil
+			s := newScene(t, site, 3)
+			var air warmth
+			s.skew = func(r model.Reading) float64 {
+				if r.Sensor.Kind() != model.KindBag {
+					return 0
+				}
+				return sign * 0.0008 * air.excess()
+			}
+			s.each = func(e model.Snapshot, truth sim.Truth) {
+				air.observe(truth.Time, truth.Air.Temperature)
+				for _, b := range e.Bags {
+					assert.Empty(t, b.Cause, "bag %s at %s: %s", b.Bag, e.Time, b.Evidence)
+				}
+				assert.Empty(t, e.Reservoirs[0].Cause, "at %s: %s", e.Time, e.Reservoirs[0].Evidence)
+			}
+			s.live(days(9))
+		})
+	}
+}

@@ -199,6 +199,24 @@ func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
 	return best, best.Kind != ""
 }
 
+// dipsDeepen says that the last day dips as deep as it would with wicks of a
+// health, or that it cannot be told: a probe that drifts falls like one whose
+// wicks clog, but dips no deeper. The dip goes with the resistance of the wicks,
+// the inverse of their health.
+func (b *bag) dipsDeepen(lnHealth float64) bool {
+	for n := range b.Dips {
+		p := &b.Dips[n].Lost
+		last := len(p.Blocks) - 1
+		if last < 2 {
+			continue
+		}
+		k, sd := p.Blocks[last].with(p.Blocks[last-1]).with(p.Blocks[last-2]).missing(b.Noise.Variance, p.WarmVariance)
+		asked := math.Expm1(b.Dips[n].Held.LnHealth-lnHealth) / math.Expm1(-math.Log(lostShare))
+		return k+keenSigma*sd > math.Min(1, asked)
+	}
+	return true
+}
+
 // spread is the sum of the squares of the pattern about its mean.
 func (m moments) spread() float64 { return m.without(mOne, 0)[mDip][mDip] }
 

@@ -52,3 +52,29 @@ func TestMissingBesideWarmth(t *testing.T) {
 	assert.InDelta(t, 2, k, 1e-12)
 	assert.InDelta(t, math.Sqrt2, sd, 1e-12)
 }
+
+// Wicks of a third of their health have three times the resistance, and a bag
+// that dips as much deeper: the pattern of wicks that lost contact, of an
+// eighth of theirs, holds (3 − 1)/(1/0.12 − 1) = 27 % of it [D].
+func TestAProbeThatDriftsDipsNoDeeper(t *testing.T) {
+	const depth, spread = 0.010, 1e-6
+	seen := func(share, drift float64) *bag {
+		p := pattern{WarmVariance: sq(priorWarm)}
+		for block := range 4 {
+			var m moments
+			for i := range 72 {
+				days := (float64(block) + float64(i)/72) / 2
+				dip := -depth / 2 * (1 - math.Cos(2*math.Pi*days))
+				m = m.add(1, dip, 8*math.Sin(2*math.Pi*days), days, share*dip-drift*days)
+			}
+			p.Blocks = append(p.Blocks, m)
+		}
+		return &bag{Noise: noise{Variance: spread}, Dips: []dip{{Lost: p}}}
+	}
+	third := math.Log(1.0 / 3)
+	assert.True(t, seen(0.27, 0).dipsDeepen(third), "as deep as it should")
+	assert.True(t, seen(0.9, 0).dipsDeepen(third), "deeper")
+	assert.False(t, seen(0, 0.01).dipsDeepen(third), "a drift of 0.01 a day")
+	assert.False(t, seen(0, 0).dipsDeepen(third), "no deeper than before")
+	assert.True(t, (&bag{}).dipsDeepen(third), "nothing is known")
+}

@@ -52,7 +52,7 @@ func (b *bag) clogging() bool {
 	if lost, ok := b.best(model.CauseWickLostContact); ok && lost.LLR > b.Keen.LLR-equal {
 		return false
 	}
-	return k.X[iHealth] < math.Log(weakened) && k.X[iHealth]+keenSigma*sd < b.Base.X[iHealth]
+	return k.X[iHealth] < math.Log(weakened) && k.X[iHealth]+keenSigma*sd < b.Base.X[iHealth] && b.dipsDeepen(k.X[iHealth])
 }
 
 // clog takes the keen filter's view.

@@ -40,7 +40,7 @@ func (c *channel) judge() {
 	}
 	for _, b := range c.bags {
 		if r, cause, ok := b.wickFault(); ok {
-			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(r.Start, func(o *bag) bool { return o != b }) <= decisive {
+			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(but(b), lostSince(r.Start)) <= decisive {
 				continue
 			}
 			if len(c.bags) == 1 {
@@ -48,7 +48,7 @@ func (c *channel) judge() {
 			}
 			b.yield(r)
 			b.Cause, b.Since = cause, r.Start
-		} else if b.clogging() {
+		} else if b.clogging() && b.Keen.LLR-c.others(but(b), declining) >= keenDecisive {
 			b.clog()
 		}
 	}
@@ -95,32 +95,50 @@ func (c *channel) alike(bags int) float64 {
 	return 1 + float64(bags-1)*shared/(shared+sq(demandScatter))
 }
 
+// but says that a bag is another one.
+func but(b *bag) func(o *bag) bool { return func(o *bag) bool { return o != b } }
+
 // elsewhere says that a bag lies over another channel.
 func (c *channel) elsewhere(o *bag) bool { return o.channel != c.bags[0].channel }
 
-// others is what other bags of the reservoir say on the average for a lost
-// supply of their own since then, where the sky is not measured: what speaks
-// for all of them speaks for the weather.
-func (c *channel) others(since time.Time, among func(o *bag) bool) float64 {
+// othersSigma is how far above the average of the others a bag must be to be out
+// of their number: near its limit one bag shows a hot day more than the next.
+const othersSigma = 2.0
+
+// others is the most that other bags of the reservoir say, as a rule, for a fault
+// of their own wicks, where the sky is not measured: what speaks for all of
+// them speaks for the weather. says is what one of them does, if anything.
+func (c *channel) others(among func(o *bag) bool, says func(o *bag) (llr float64, ok bool)) float64 {
 	b := c.bags[0]
 	if b.source == nil || c.shared() == 0 {
 		return 0
 	}
-	since = since.Truncate(rivalEvery)
-	sum, n := 0.0, 0
+	var n, sum, squares float64
 	for _, o := range b.source.bags {
 		if o.Lost || o.Cut || !among(o) {
 			continue
 		}
-		if llr, ok := o.evidence(since, model.CauseWickLostContact); ok {
-			sum += llr
-			n++
+		if llr, ok := says(o); ok {
+			n, sum, squares = n+1, sum+llr, squares+sq(llr)
 		}
 	}
 	if n < 2 {
 		return 0
 	}
-	return math.Max(0, sum/float64(n))
+	mean := sum / n
+	return math.Max(0, mean+othersSigma*math.Sqrt(math.Max(0, squares/n-sq(mean))))
+}
+
+// lostSince is what a bag says for a lost supply since then.
+func lostSince(since time.Time) func(o *bag) (float64, bool) {
+	return func(o *bag) (float64, bool) {
+		return o.evidence(since.Truncate(rivalEvery), model.CauseWickLostContact)
+	}
+}
+
+// declining is what a bag says for wicks that clog.
+func declining(o *bag) (float64, bool) {
+	return o.Keen.LLR, !o.wickGone() && !o.Keen.State.Time.IsZero()
 }
 
 // methodErrs is the relative error of a reference from which nothing is
@@ -160,7 +178,7 @@ func (c *channel) judgeDry() bool {
 				}
 			}
 		}
-		alike, others := c.alike(heard), c.others(g, c.elsewhere)
+		alike, others := c.alike(heard), c.others(c.elsewhere, lostSince(g))
 		sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
 		// One bag's wick is no channel: the others must speak for themselves.
 		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {

@@ -19,7 +19,6 @@ type dip struct {
 	Start         time.Time
 	Held          rival
 	Stopped, Lost pattern
-	Keen          []float64 // ln of the wick health that the keen filter saw when each block began
 }
 
 // pattern is a copy under an explanation, and its regression in blocks of
@@ -124,12 +123,9 @@ func (b *bag) watchDips(t time.Time, y float64) {
 			continue
 		}
 		d.Held = b.carry(d.Held, t)
-		for len(d.Keen) <= int(t.Sub(d.Start)/dipBlock) {
-			d.Keen = append(d.Keen, b.Keen.State.X[iHealth])
-		}
 		for _, p := range []*pattern{&d.Stopped, &d.Lost} {
 			p.Copy = b.carry(p.Copy, t)
-			for len(p.Blocks) < len(d.Keen) {
+			for len(p.Blocks) <= int(t.Sub(d.Start)/dipBlock) {
 				p.Blocks = append(p.Blocks, moments{})
 			}
 			last := &p.Blocks[len(p.Blocks)-1]
@@ -157,15 +153,37 @@ func (b *bag) watchDips(t time.Time, y float64) {
 // stopped reports that the plants stopped drinking, and starved that the wicks
 // lost contact: as a rival that began at the latest block that tells it as well.
 func (b *bag) stopped() (rival, bool) {
-	return b.byDips(func(d *dip) *pattern { return &d.Stopped })
+	found := b.byDips(func(d *dip) *pattern { return &d.Stopped })
+	return found.rival, found.Kind != ""
 }
 
-func (b *bag) starved() (rival, bool) {
-	return b.byDips(func(d *dip) *pattern { return &d.Lost })
+func (b *bag) starved() (dipped, bool) {
+	found := b.byDips(func(d *dip) *pattern { return &d.Lost })
+	return found, found.Kind != ""
 }
 
-func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
-	best := rival{LLR: decisiveDips}
+// dipped is a rival that the pattern of days speaks for, and the share of that
+// pattern since it began and in the last hours.
+type dipped struct {
+	rival
+	Whole, Lately float64
+}
+
+// cause is lost contact where the whole pattern came at once, clogging where
+// there is more of it from day to day.
+func (d dipped) cause() model.Cause {
+	const whole, more, same = 0.9, 1.3, 1.2
+	switch {
+	case d.Lately > more*d.Whole:
+		return model.CauseWickClogging
+	case d.Whole >= whole && d.Lately <= same*d.Whole:
+		return model.CauseWickLostContact
+	}
+	return model.CauseUndecided
+}
+
+func (b *bag) byDips(of func(*dip) *pattern) dipped {
+	best := dipped{rival: rival{LLR: decisiveDips}}
 	_, rung := b.weather.reference(b.Base.Time.Add(-time.Hour), b.Base.Time)
 	scatter := math.Max(dipScatter, rung.RelativeError())
 	for n := range b.Dips {
@@ -175,12 +193,12 @@ func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
 		for i := len(p.Blocks) - 1; i >= 0; i-- {
 			sum, sound = sum.with(p.Blocks[i]), sound.with(d.Stopped.Blocks[i])
 			since := d.Start.Add(time.Duration(i) * dipBlock)
-			days := d.Held.At.Sub(since).Hours() / 24
-			if days < dipDays {
+			lasted := d.Held.At.Sub(since).Hours() / 24
+			if lasted < dipDays {
 				continue
 			}
 			k, sd := sum.missing(b.Noise.Variance, p.WarmVariance)
-			chance := sq(scatter) * sound.spread() / sum.spread() / days
+			chance := sq(scatter) * sound.spread() / sum.spread() / lasted
 			// Others miss seldom less than nothing; half a dip of theirs is allowed for.
 			if k <= best.LLR*(sd*sd+chance) {
 				continue
@@ -191,12 +209,22 @@ func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
 			}
 			// The likelihood of the whole pattern against one as before.
 			if l := (2*k - 1) / 2 / (sd*sd + differ + chance); l > best.LLR {
-				best = p.Copy
-				best.Start, best.Keen, best.LLR = since, d.Keen[i], l
+				best = dipped{rival: p.Copy, Whole: k}
+				best.Start, best.LLR = since, l
+				best.Lately, _ = p.lately(2, b.Noise.Variance)
 			}
 		}
 	}
-	return best, best.Kind != ""
+	return best
+}
+
+// lately is the share of the pattern in the last blocks, the open one with them.
+func (p *pattern) lately(blocks int, noise float64) (k, sd float64) {
+	var sum moments
+	for _, m := range p.Blocks[max(0, len(p.Blocks)-blocks):] {
+		sum = sum.with(m)
+	}
+	return sum.missing(noise, p.WarmVariance)
 }
 
 // dipsDeepen says that the last day dips as deep as it would with wicks of a
@@ -206,11 +234,10 @@ func (b *bag) byDips(of func(*dip) *pattern) (rival, bool) {
 func (b *bag) dipsDeepen(lnHealth float64) bool {
 	for n := range b.Dips {
 		p := &b.Dips[n].Lost
-		last := len(p.Blocks) - 1
-		if last < 2 {
+		if len(p.Blocks) < 3 {
 			continue
 		}
-		k, sd := p.Blocks[last].with(p.Blocks[last-1]).with(p.Blocks[last-2]).missing(b.Noise.Variance, p.WarmVariance)
+		k, sd := p.lately(3, b.Noise.Variance)
 		asked := math.Expm1(b.Dips[n].Held.LnHealth-lnHealth) / math.Expm1(-math.Log(lostShare))
 		return k+keenSigma*sd > math.Min(1, asked)
 	}

@@ -3,8 +3,13 @@ package estimate
 import (
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
 )
 
 // A regression by hand: d = 0, 1, 2, 3 and r = 2, 2, 4, 4 have the slope 4/5,
@@ -77,4 +82,46 @@ func TestAProbeThatDriftsDipsNoDeeper(t *testing.T) {
 	assert.False(t, seen(0, 0.01).dipsDeepen(third), "a drift of 0.01 a day")
 	assert.False(t, seen(0, 0).dipsDeepen(third), "no deeper than before")
 	assert.True(t, (&bag{}).dipsDeepen(third), "nothing is known")
+}
+
+// A loss that comes at once has the whole pattern of it from the first day on;
+// one that comes by and by has more of it from day to day. In between it cannot
+// be told.
+func TestCauseByTheDays(t *testing.T) {
+	for want, d := range map[model.Cause]dipped{
+		model.CauseWickLostContact: {Whole: 1.1, Lately: 1.15},
+		model.CauseWickClogging:    {Whole: 0.7, Lately: 1.05},
+		model.CauseUndecided:       {Whole: 0.7, Lately: 0.75},
+	} {
+		assert.Equal(t, want, d.cause())
+	}
+}
+
+// Small plants on bags that are well fed: when a wick loses contact the bag dips
+// by a few thousandths more than before, a third of its probe's noise, and is
+// full again every morning. Only the pattern of the days shows it.
+func TestALostWickUnderSmallPlants(t *testing.T) {
+	long(t)
+	site := small(3, 60)
+	for i := range site.Bags {
+		site.Bags[i].Canopy *= 0.6
+	}
+	lost := model.BagSubject(site.Bags[1].ID)
+	s := newScene(t, site, 1, sim.Fault{Kind: sim.WickLostContact, Subject: lost, Start: after(5), Size: 0.12})
+	var found time.Time
+	s.each = func(e model.Snapshot, _ sim.Truth) {
+		for _, b := range e.Bags {
+			switch {
+			case b.Cause == "":
+			case model.BagSubject(b.Bag) != lost:
+				assert.Fail(t, "nothing ails it", "%s at %s: %s", b.Bag, e.Time, b.Cause)
+			case found.IsZero():
+				found = e.Time
+				assert.Equal(t, model.CauseWickLostContact, b.Cause)
+			}
+		}
+	}
+	s.live(days(9))
+	require.False(t, found.IsZero(), "it was not found")
+	assert.Less(t, found.Sub(after(5)), days(3))
 }

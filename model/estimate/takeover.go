@@ -34,14 +34,12 @@ func (b *bag) wickFault() (rival, model.Cause, bool) {
 	if b.wickGone() {
 		return r, "", false
 	}
-	before := b.healthBefore(r)
 	if !ok || r.LLR <= decisive {
-		if r, ok = b.starved(); !ok {
-			return r, "", false
-		}
-		r.LLR += decisive - decisiveDips
-		before = r.Keen
+		found, ok := b.starved()
+		found.LLR += decisive - decisiveDips
+		return found.rival, found.cause(), ok
 	}
+	before := b.healthBefore(r)
 	switch {
 	case before < math.Log(weakened):
 		return r, model.CauseWickClogging, true

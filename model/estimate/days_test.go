@@ -12,69 +12,23 @@ import (
 	"wickd/model/sim"
 )
 
-// A regression by hand: d = 0, 1, 2, 3 and r = 2, 2, 4, 4 have the slope 4/5,
-// the intercept 9/5 and the residuals 1/5, −3/5, 3/5, −1/5, whose mean square
-// is 1/5; the slope's standard deviation is √(0.2/5) = 0.2 [D].
-func TestMissing(t *testing.T) {
-	var m moments
-	for i, r := range []float64{2, 2, 4, 4} {
-		m = m.add(1, float64(i), 0, 0, r)
-	}
-	k, sd := m.missing(0, 0)
-	assert.InDelta(t, 0.8, k, 1e-12)
-	assert.InDelta(t, 0.2, sd, 1e-12)
-
-	_, sd = m.missing(5, 0)
-	assert.InDelta(t, 1, sd, 1e-12, "of noise as great as the spread of d")
-}
-
-// Where the plants would drink nothing anyway, nothing can be missing.
-func TestMissingWithoutADip(t *testing.T) {
-	m := moments{}.add(1, 0, 0, 0, 0.1).add(1, 0, 0, 0, -0.1)
-	_, sd := m.missing(0, 0)
-	assert.True(t, math.IsInf(sd, 1))
-	_, sd = moments{}.missing(0, 0)
-	assert.True(t, math.IsInf(sd, 1), "of nothing")
-}
-
-// Two regressors by hand: d = −1, 1, −1, 1 and h = −1, −1, 1, 1 do not
-// correlate, so that warmth takes nothing from the dip. With h = d it takes all
-// that its prior allows: of noise 4 and a prior variance 1 the normal equations
-// [[4, 4], [4, 4 + 4/1]]·(k, c) = (8, 8) give k = 2, of variance
-// 4·8/(4·8 − 16) = 2; without a prior the slope is 2, of variance 4/4 = 1 [D].
-func TestMissingBesideWarmth(t *testing.T) {
-	var apart, alike moments
-	for _, d := range []float64{-1, 1} {
-		for _, h := range []float64{-1, 1} {
-			apart = apart.add(1, d, h, 0, 2*d)
-			alike = alike.add(1, d, d, 0, 2*d)
-		}
-	}
-	k, sd := apart.missing(4, 1)
-	assert.InDelta(t, 2, k, 1e-12)
-	assert.InDelta(t, 1, sd, 1e-12)
-	k, sd = alike.missing(4, 1)
-	assert.InDelta(t, 2, k, 1e-12)
-	assert.InDelta(t, math.Sqrt2, sd, 1e-12)
-}
-
 // Wicks of a third of their health have three times the resistance, and a bag
 // that dips as much deeper: the pattern of wicks that lost contact, of an
 // eighth of theirs, holds (3 − 1)/(1/0.12 − 1) = 27 % of it [D].
 func TestAProbeThatDriftsDipsNoDeeper(t *testing.T) {
 	const depth, spread = 0.010, 1e-6
 	seen := func(share, drift float64) *bag {
-		p := pattern{WarmVariance: sq(priorWarm)}
+		d := dip{WarmVariance: sq(priorWarm)}
 		for block := range 4 {
 			var m moments
 			for i := range 72 {
 				days := (float64(block) + float64(i)/72) / 2
-				dip := -depth / 2 * (1 - math.Cos(2*math.Pi*days))
-				m = m.add(1, dip, 8*math.Sin(2*math.Pi*days), days, share*dip-drift*days)
+				fall := -depth / 2 * (1 - math.Cos(2*math.Pi*days))
+				m.add(1, terms{mOne: 1, mLost: fall, mWarmth: 8 * math.Sin(2*math.Pi*days), mTime: days, mDeparture: share*fall - drift*days})
 			}
-			p.Blocks = append(p.Blocks, m)
+			d.Blocks = append(d.Blocks, m)
 		}
-		return &bag{Noise: noise{Variance: spread}, Dips: []dip{{Lost: p}}}
+		return &bag{Noise: noise{Variance: spread}, Dips: []dip{d}}
 	}
 	third := math.Log(1.0 / 3)
 	assert.True(t, seen(0.27, 0).dipsDeepen(third), "as deep as it should")

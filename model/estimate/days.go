@@ -1,0 +1,140 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"wickd/model"
+)
+
+// stopped reports that the plants stopped drinking, and starved that the wicks
+// lost contact: as a rival that began at the latest block that tells it as well.
+func (b *bag) stopped() (rival, bool) {
+	found := b.byDips(mStopped, func(d *dip) rival { return d.Stopped })
+	return found.rival, found.Kind != ""
+}
+
+func (b *bag) starved() (dipped, bool) {
+	found := b.byDips(mLost, func(d *dip) rival { return d.Lost })
+	return found, found.Kind != ""
+}
+
+// dipped is a rival that the pattern of days speaks for, and the share of that
+// pattern since it began and in the last hours.
+type dipped struct {
+	rival
+	Whole, Lately float64
+}
+
+// cause is lost contact where the whole pattern came at once, clogging where
+// there is more of it from day to day.
+func (d dipped) cause() model.Cause {
+	const whole, more, same = 0.9, 1.3, 1.2
+	switch {
+	case d.Lately > more*d.Whole:
+		return model.CauseWickClogging
+	case d.Whole >= whole && d.Lately <= same*d.Whole:
+		return model.CauseWickLostContact
+	}
+	return model.CauseUndecided
+}
+
+// byDips is what the pattern of days says for an explanation, over all launches
+// and beginnings: of no kind where it is not decisive.
+func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
+	best := dipped{rival: rival{LLR: decisiveDips}}
+	_, rung := b.weather.reference(b.Base.Time.Add(-time.Hour), b.Base.Time)
+	scatter := math.Max(dipScatter, rung.RelativeError())
+	for n := range b.Dips {
+		d := &b.Dips[n]
+		var sum moments
+		for i := len(d.Blocks) - 1; i >= 0; i-- {
+			sum.include(d.Blocks[i])
+			since := d.Start.Add(time.Duration(i) * dipBlock)
+			lasted := d.Held.At.Sub(since).Hours() / 24
+			if lasted < dipDays {
+				continue
+			}
+			k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
+			chance := sq(scatter) * sum.spread(mStopped) / sum.spread(pattern) / lasted
+			// Others show seldom less than nothing of it: what they say is asked for
+			// only where it can matter.
+			if k <= best.LLR*(sd*sd+chance) {
+				continue
+			}
+			others, differ, ok := b.shownByOthers(d, i, pattern)
+			if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
+				continue
+			}
+			// The likelihood of the whole pattern against one as before.
+			if l := (2*k - 1) / 2 / (sd*sd + differ + chance); l > best.LLR {
+				best = dipped{rival: of(d), Whole: k}
+				best.Start, best.LLR = since, l
+				best.Lately, _ = b.lately(d, 2, pattern)
+			}
+		}
+	}
+	return best
+}
+
+// lately is the share of a pattern in the last blocks, the open one with them.
+func (b *bag) lately(d *dip, blocks, pattern int) (k, sd float64) {
+	return d.since(len(d.Blocks)-blocks).share(pattern, b.Noise.Variance, d.warm(pattern))
+}
+
+// dipsDeepen says that the last day dips as deep as it would with wicks of a
+// health, or that it cannot be told: a probe that drifts falls like one whose
+// wicks clog, but dips no deeper. The dip goes with the resistance of the wicks,
+// the inverse of their health.
+func (b *bag) dipsDeepen(lnHealth float64) bool {
+	for n := range b.Dips {
+		d := &b.Dips[n]
+		if len(d.Blocks) < 3 {
+			continue
+		}
+		k, sd := b.lately(d, 3, mLost)
+		asked := math.Expm1(d.Held.LnHealth-lnHealth) / math.Expm1(-math.Log(lostShare))
+		return k+keenSigma*sd > math.Min(1, asked)
+	}
+	return true
+}
+
+// shownByOthers is the share of a pattern that the other bags of the reservoir
+// show on the average since then — a dull spell that nobody measures — and the
+// variance by which they differ beyond their own errors: near its limit a bag
+// answers to the same sky otherwise than one that is well fed. It is not ok
+// where there are others, but too few that can tell.
+func (b *bag) shownByOthers(d *dip, block, pattern int) (mean, differ float64, ok bool) {
+	if b.source == nil {
+		return 0, 0, true
+	}
+	var n, sum, squares, errs float64
+	for _, o := range b.source.bags {
+		if o == b || o.Cut || o.Cause != "" {
+			continue
+		}
+		if k, sd, known := o.shownSince(d, block, pattern); known {
+			n, sum, squares, errs = n+1, sum+k, squares+k*k, errs+sd*sd
+		}
+	}
+	if n < 2 {
+		return 0, 0, len(b.source.bags) <= 2
+	}
+	mean = sum / n
+	return mean, math.Max(0, (squares-n*mean*mean)/(n-1)-errs/n), true
+}
+
+// shownSince is the share of a pattern since a block of the copies that
+// were launched with d: copies of another day would have other demands to hold.
+func (b *bag) shownSince(d *dip, block, pattern int) (k, sd float64, known bool) {
+	for n := range b.Dips {
+		own := &b.Dips[n]
+		if !own.Start.Truncate(dipEvery).Equal(d.Start.Truncate(dipEvery)) || block >= len(own.Blocks) {
+			continue
+		}
+		if k, sd = own.since(block).share(pattern, b.Noise.Variance, own.warm(pattern)); !math.IsInf(sd, 0) {
+			return clamp(k, -dipFeigned, dipFeigned), sd, true
+		}
+	}
+	return 0, 0, false
+}

@@ -16,14 +16,15 @@ type Bench struct {
 }
 
 // Benches are the sites of the study: one as its grower would wish it, one
-// with tall lifts and another medium, one whose air nobody measures, and one
-// with slow sensors on a bad link.
+// with tall lifts and another medium, one whose air nobody measures, and two at
+// other paces: slow sensors on a bad link, and fast ones.
 func Benches() []Bench {
 	return []Bench{
 		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
 		{Name: "tall", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
 		{Name: "no climate", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
 		{Name: "slow", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
+		{Name: "fast", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
 	}
 }
 

@@ -13,7 +13,7 @@ var (
 	update = flag.Bool("update", false, "run the whole study and write TWIN.md")
 	only   = flag.String("only", "", "with -update, print the trials whose names hold this instead")
 	on     = flag.String("on", "", "the benches whose names hold this")
-	seeds  = flag.Int("seeds", 2, "with -update, how many seeds")
+	seeds  = flag.Int("seeds", 3, "with -update, how many seeds")
 )
 
 const command = "go test ./cmd/internal/twin -run TestStudy -update -timeout 0"

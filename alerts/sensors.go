@@ -123,7 +123,7 @@ func mend(sensor model.Subject) string {
 	case model.Moisture:
 		return "Press the probe in again or clean it, compare it with a hand meter, and calibrate or change it."
 	case model.Radiation:
-		return "Look whether it is covered, dirty or unplugged, and compare it with another at noon; change it if it stays dark."
+		return "Look whether it is covered, dirty or unplugged, and compare it with another at noon; change it if it stays dark. If it was night, correct latitude and longitude in the site file."
 	}
 	return "Look at its cable and clean it, compare it with a hand meter, and calibrate or change it."
 }

@@ -81,7 +81,7 @@ func (r *Run) observe(q model.Quantity, value float64, at time.Time, interval ti
 	case equal(value, r.Value):
 		r.Length++
 		r.Last = at
-		r.Stuck = r.Stuck || r.improbable(interval) && at.Sub(r.Since) >= leastStuck(q)
+		r.Stuck = r.Stuck || r.improbable(interval) && at.Sub(r.Since) >= r.least(q)
 		return
 	}
 	if r.Stuck && !r.move(value) {

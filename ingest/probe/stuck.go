@@ -25,7 +25,8 @@ import (
 //     night is held against the night;
 //   - the run is twice as long, in readings and in time, as the longest of the
 //     sensor's past, which fades by half a week;
-//   - it lasts the least time of its quantity (leastStuck);
+//   - it lasts the least time of its quantity (leastStuck; least for a level in
+//     coarse steps);
 //   - the past spans a day and night twice, and 50 pairs.
 //
 // Made-up sensors of 13 makes, 30 years each: no false alarm for eleven, 3 for a
@@ -63,6 +64,22 @@ func leastStuck(q model.Quantity) time.Duration {
 		return 12 * time.Hour
 	}
 	return 6 * time.Hour
+}
+
+// A level rests whenever the plants do, up to a winter's night. One whose steps
+// are wider than its noise shows that only in the nights that end between two
+// of them, so that its past says too little of it.
+const (
+	levelRest   = 18 * time.Hour
+	coarseSteps = 0.7 // share of repeats
+)
+
+// least is leastStuck of this sensor.
+func (r *Run) least(q model.Quantity) time.Duration {
+	if q == model.Level && r.Slow.probability() > coarseSteps {
+		return levelRest
+	}
+	return leastStuck(q)
 }
 
 // atRest are values at which a live sensor stands still by nature: no sun, and

@@ -2,6 +2,7 @@ package probe_test
 
 import (
 	"maps"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -94,6 +95,36 @@ func TestStuckIsFound(t *testing.T) {
 		assert.Equal(t, model.CauseProbeStuck, got.Cause)
 		assert.WithinDuration(t, end, got.StuckSince, time.Hour)
 	}
+}
+
+// A level in steps of 5 mm, with 1 mm of noise, over a tank that falls by day
+// as much as its plants drink and rests by night: how long it shows one value
+// depends on where between two steps the night finds it. A hundred sensors of
+// ten days each.
+func TestACoarseLevelRests(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 8))
+	flags := 0
+	for range 100 {
+		sensor := model.Sensor{ID: "reservoir/tank/level", Quantity: model.Level}
+		h := newHealth(t, sensor)
+		level, stuck, thirst := 300+10*rng.Float64(), false, 1.0
+		for at := noon; at.Before(noon.AddDate(0, 0, 10)); at = at.Add(tenMinutes) {
+			if at.Hour() == 6 && at.Minute() == 0 {
+				thirst = 0.3 + 1.2*rng.Float64()
+			}
+			level -= thirst * 15 / 24 / 6 * max(0, math.Sin(math.Pi*(float64(at.Hour())-6)/12)) * math.Pi
+			value := 5 * math.Round((level+rng.NormFloat64())/5)
+			h.Observe(model.Reading{Sensor: sensor.ID, Time: at, Value: value, Verdict: model.Good}, at)
+			if now := h.Snapshot(at)[0].Stuck; now != stuck {
+				stuck = now
+				if now {
+					flags++
+				}
+			}
+		}
+	}
+	t.Logf("%d times called stuck in 1000 sensor-days", flags)
+	assert.LessOrEqual(t, flags, 3)
 }
 
 func TestStuckCannotBeJudged(t *testing.T) {

@@ -69,7 +69,7 @@ func (b *bag) excess(t time.Time) float64 {
 	switch {
 	case b.Heat.Readings > 0:
 		return b.Heat.Value - neutral
-	case b.weather.coldBlind:
+	case b.weather.noThermometer:
 		solar := float64(t.Unix()%86400)/3600 + b.weather.place.Longitude/15
 		return usualSwing * math.Cos(2*math.Pi*(solar-usualPeak)/24)
 	}

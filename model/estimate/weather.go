@@ -24,9 +24,9 @@ type weather struct {
 	warmth   warmth
 	place    *climate.Place // nil: unknown, the height of the sun too
 	dark     dark
-	// coldBlind says that nobody measures the air's temperature, where the hour
+	// noThermometer says that nobody measures the air's temperature, where the hour
 	// of the sun is known.
-	coldBlind bool
+	noThermometer bool
 }
 
 type memo struct {
@@ -46,7 +46,7 @@ func newWeather(site *model.Site, place *climate.Place) (*weather, error) {
 		return nil, err
 	}
 	w := &weather{demand: d, inside: 1, place: place}
-	w.coldBlind = place != nil && !slices.ContainsFunc(site.Air, func(s model.Sensor) bool { return s.Quantity == model.Temperature })
+	w.noThermometer = place != nil && !slices.ContainsFunc(site.Air, func(s model.Sensor) bool { return s.Quantity == model.Temperature })
 	if site.RadiationOutside && site.CoverTransmission > 0 {
 		w.inside = site.CoverTransmission
 	}

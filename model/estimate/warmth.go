@@ -28,9 +28,9 @@ const (
 	warmthLag = 1.0
 
 	// usualSwing, K, and usualPeak, h of solar time, are the day of sensors under
-	// cover where nobody measures the temperature: air that swings by 8 K, its
-	// peak an hour after the sensors' lag behind 15 h (common practice). Only its
-	// shape matters: the coefficient takes up the rest.
+	// cover where nobody measures the temperature: air that swings by 8 K and is
+	// warmest at 15 h (common practice), and sensors that are an hour behind it.
+	// Only the shape matters: the coefficient takes up the rest.
 	usualSwing = 4.0
 	usualPeak  = 16.0
 )

@@ -210,6 +210,9 @@ func (c *channel) cut(since time.Time) {
 			b.Cause = ""
 		}
 	}
+	if source := c.bags[0].source; source != nil {
+		source.reconsider(since)
+	}
 }
 
 // judgeRefilled ends a dry channel when its bags drink again.
@@ -231,15 +234,24 @@ func (c *channel) judgeRefilled() {
 		return
 	}
 	c.Dry, c.Since = false, time.Time{}
+	since, more := c.bags[0].Base.Time, 0.0
 	for _, b := range c.bags {
 		b.Cut = false
 		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
 			health := b.Base.X[iHealth]
-			b.yield(r)
+			more += b.yield(r)
 			b.Base.X[iHealth] = health
 			b.Roll = b.Base
+			if r.Start.Before(since) {
+				since = r.Start
+			}
+		} else {
+			more += b.recall()
 		}
 		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
+	}
+	if source := c.bags[0].source; source != nil {
+		source.mended(since, more)
 	}
 }
 

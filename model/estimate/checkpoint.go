@@ -66,7 +66,7 @@ func restoreEach[T any](to []*T, from []json.RawMessage) error {
 }
 
 // documentVersion is raised when older checkpoints can no longer be read.
-const documentVersion = 5
+const documentVersion = 6
 
 // ErrOtherSite says that a checkpoint belongs to another set of bags.
 var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels or reservoirs")

@@ -126,12 +126,17 @@ func (b *bag) shownByOthers(d *dip, block, pattern int) (mean, differ float64, o
 	return mean, math.Max(0, (squares-n*mean*mean)/(n-1)-errs/n), true
 }
 
+// dipAlike is by how much the starts of copies of one launch differ: bags are
+// read one after the other.
+const dipAlike = time.Hour
+
 // shownSince is the share of a pattern since a block of the copies that
-// were launched with d: copies of another day would have other demands to hold.
+// were launched with d: copies of another time would have other demands to hold,
+// and other blocks.
 func (b *bag) shownSince(d *dip, block, pattern int) (k, sd float64, known bool) {
 	for n := range b.Dips {
 		own := &b.Dips[n]
-		if !own.Start.Truncate(dipEvery).Equal(d.Start.Truncate(dipEvery)) || block >= len(own.Blocks) {
+		if own.Start.Sub(d.Start).Abs() > dipAlike || block >= len(own.Blocks) {
 			continue
 		}
 		if k, sd = own.since(block).share(pattern, b.Noise.Variance, own.warm(pattern)); !math.IsInf(sd, 0) {

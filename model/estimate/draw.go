@@ -19,7 +19,10 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 		health := b.health(b.Roll.X[iHealth])
 		h := b.physics.Hydraulic
 		now := h.Step(r.Shadow[i], rate, health, dt)
-		if b.Cut || b.wickGone() {
+		if b.Cut {
+			r.Idle += math.Max(0, rate*dt-now.Wicked) / 1000
+		}
+		if b.failing() && b.unseen(r.Time) {
 			r.Mending += math.Max(0, h.Step(r.Shadow[i], rate, 1, dt).Wicked-now.Wicked) / 1000
 		}
 		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
@@ -35,16 +38,19 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 
 // recall sets what a bag draws to start from what its own filter knows: when a
 // channel or a wick turns out to have failed or to work again, that began hours
-// ago, and what the bag did since is no part of the draw to come.
-func (b *bag) recall() {
+// ago, and what the bag did since is no part of the draw to come. It returns by
+// how much, L, the bag holds more than was thought.
+func (b *bag) recall() (more float64) {
 	if b.source == nil || b.source.Shadow == nil {
-		return
+		return 0
 	}
 	for i, o := range b.source.bags {
 		if o == b {
+			more = (b.Base.X[iStorage] - b.source.Shadow[i]) / 1000
 			b.source.Shadow[i], b.source.Warm[i] = b.Base.X[iStorage], b.Base.X[iStorage]
 		}
 	}
+	return more
 }
 
 // evaporates is the water, L, that leaves the open surface while the reference
@@ -60,7 +66,7 @@ func (r *reservoir) endHour(t time.Time) {
 		return
 	}
 	if t.Sub(r.HourEnd) == time.Hour {
-		r.Hours = append(r.Hours, math.Max(0, r.Drawn-r.Loose-r.HourMark))
+		r.Hours = append(r.Hours, hourDraw{Lifted: math.Max(0, r.Drawn-r.Loose-r.HourMark), Idle: r.Idle - r.IdleMark})
 	} else {
 		// A gap: the hours before it say nothing of the hour of the day.
 		r.Hours = nil
@@ -68,7 +74,8 @@ func (r *reservoir) endHour(t time.Time) {
 	if len(r.Hours) > maxHours {
 		r.Hours = r.Hours[len(r.Hours)-maxHours:]
 	}
-	r.HourEnd, r.HourMark = t, r.Drawn-r.Loose
+	r.HourEnd, r.HourMark, r.IdleMark = t, r.Drawn-r.Loose, r.Idle
+	r.remember(t)
 }
 
 // maxHours of draw are remembered: ten days.
@@ -84,8 +91,8 @@ func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
 	if rate := drawn / math.Max(dt, 1e-9); rate > r.Evening && rate > dawn*r.scale() {
 		sum += sq(shape * r.scale())
 	}
-	// A channel may fill and wicks be laid anew at any moment, and what dried out
-	// then drinks its fill: known only hours later.
+	// Wicks may be laid anew at any moment, and where no probe shows it the bag
+	// drinks its fill unseen.
 	sum += sq(r.Mending)
 	if r.exhausted() {
 		sum += sq(mean)

@@ -16,7 +16,7 @@ import (
 // ¾ of one's for n = 2, 11/18 for n = 3 [D]. The mean that the expectation
 // rests on adds half of its own, 3/days, at most ½.
 func TestRelativeError(t *testing.T) {
-	r := &reservoir{Hours: make([]float64, 240)}
+	r := &reservoir{Hours: make([]hourDraw, 240)}
 	own := 3.0 / 10 / 2
 	for days, share := range map[float64]float64{0.3: 1, 1: 1, 2: 0.75, 3: 11.0 / 18} {
 		assert.InDelta(t, share+own, sq(r.relative(1, days)), 1e-9, "%g days", days)
@@ -41,7 +41,7 @@ func TestEmptyAt(t *testing.T) {
 	r := tank(t)
 	r.X[jVolume] = 150
 	for range 120 {
-		r.Hours = append(r.Hours, 1)
+		r.Hours = append(r.Hours, hourDraw{Lifted: 1})
 	}
 	q := r.emptyAt(noon, course{})
 	require.NotNil(t, q)
@@ -60,13 +60,13 @@ func TestEmptyAt(t *testing.T) {
 func TestDepartureFollowsTheLastHours(t *testing.T) {
 	r := tank(t)
 	for range 120 {
-		r.Hours = append(r.Hours, 1)
+		r.Hours = append(r.Hours, hourDraw{Lifted: 1})
 	}
 	usual, ok := r.usualDay()
 	require.True(t, ok)
 	assert.InDelta(t, 1, r.departure(usual), 1e-9)
 	for i := len(r.Hours) - 6; i < len(r.Hours); i++ {
-		r.Hours[i] = 2
+		r.Hours[i].Lifted = 2
 	}
 	usual, _ = r.usualDay()
 	// The six hours carry (1−e^−¾)/(1−e^−3) = 0.555 of the weight, and have

@@ -25,7 +25,7 @@ type breach struct {
 
 const (
 	breachEvery = 4 * time.Hour
-	breachLife  = 48 * time.Hour
+	breachLife  = 96 * time.Hour
 	// breachSize is the prior of what a leak takes, against the mean draw.
 	breachSize = 0.25
 	// breachAge is how long a rival must have lived to be believed: a morning
@@ -101,6 +101,9 @@ func (r *reservoir) weighBreaches(g gauged) {
 
 // breached lets a rival take over that explains the levels decisively better.
 func (r *reservoir) breached(t time.Time) {
+	if r.mending() {
+		return
+	}
 	best := -1
 	for i, b := range r.Breaches {
 		if t.Sub(b.Start) >= breachAge && b.LLR > breachDecisive && r.credible(b) && (best < 0 || b.LLR > r.Breaches[best].LLR) {
@@ -114,12 +117,13 @@ func (r *reservoir) breached(t time.Time) {
 	r.X, r.P, r.Broken, r.Breaches = b.X, b.P, b.Start, nil
 }
 
-// credible says that a rival shows more leak than was believed, or less of one.
-// What the course of the day feigns is in both and cancels.
+// credible says that a rival shows more leak than was believed, or less of one
+// that was known. What the course of the day feigns is in both and cancels.
 func (r *reservoir) credible(b breach) bool {
 	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was)
 	change := b.X[jUnexplained] - b.Still[jUnexplained]
-	return change > breachSigma*sd || b.Still[jUnexplained] > 0 && change < -breachSigma*sd
+	leaks := b.Still[jUnexplained] > breachSigma*math.Sqrt(b.Was)
+	return change > breachSigma*sd || leaks && change < -breachSigma*sd
 }
 
 // unexplainedSD is of the unexplained draw, L/h.

@@ -12,7 +12,7 @@ import (
 // remains of it (assumption of the model, not a published figure).
 const (
 	lostShare    = 0.12
-	dryShare     = 0.01
+	dryShare     = 0.0001
 	stoppedShare = 0.10
 )
 
@@ -67,7 +67,7 @@ func (b *bag) asIs(t time.Time) rival {
 // inQuestion is the explanation that may come next: a bag whose supply is known
 // to have failed may have it back, any other may lose it.
 func (b *bag) inQuestion() model.Cause {
-	if b.Cut || b.wickGone() {
+	if b.failing() {
 		return causeRestored
 	}
 	return model.CauseWickLostContact

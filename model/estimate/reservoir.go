@@ -78,15 +78,18 @@ type reservoir struct {
 	Readings int
 	LastGood time.Time
 	Doubt    track
-	Draw     history   // L since the start, by the hour
-	Drawn    float64   // L since the start, by the volume's own course
-	Hours    []float64 // L lifted by bags in each of the last full hours, oldest first
-	HourEnd  time.Time // of the last of Hours
-	HourMark float64   // Drawn − Loose at HourEnd
-	Loose    float64   // L of Drawn that no bag explains
-	Asked    float64   // L since the start that its bags would draw at a common factor of one
-	Mending  float64   // L that bags would lift beyond what they do, if what ails them were mended
-	Evening  float64   // mean draw of the last hours, L/h, the latest weighing most
+	Draw     history    // L since the start, by the hour
+	Drawn    float64    // L since the start, by the volume's own course
+	Hours    []hourDraw // the last full hours, oldest first
+	HourEnd  time.Time  // of the last of Hours
+	HourMark float64    // Drawn − Loose at HourEnd
+	Loose    float64    // L of Drawn that no bag explains
+	Idle     float64    // L since the start that plants over dry channels would have drawn
+	IdleMark float64    // Idle at HourEnd
+	Asked    float64    // L since the start that its bags would draw at a common factor of one
+	Mending  float64    // L that bags without a probe would lift beyond what they do, were what ails them mended
+	Before   []remembered
+	Evening  float64 // mean draw of the last hours, L/h, the latest weighing most
 	Daily    daily
 
 	Refilled time.Time
@@ -126,13 +129,20 @@ func (r *reservoir) begin(t time.Time) {
 	r.P[jWarm][jWarm] = sq(priorWarmLevel)
 }
 
+// hourDraw is what bags lifted in one, L, and what those over a dry channel would
+// have.
+type hourDraw struct{ Lifted, Idle float64 }
+
+// asked is what all bags would have lifted.
+func (h hourDraw) asked() float64 { return h.Lifted + h.Idle }
+
 // scale is the mean draw, L/h: what unexplained draw is measured against.
 func (r *reservoir) scale() float64 {
 	const fallback = 0.01 // L/h for each bag, until a day has been seen
 	if n := len(r.Hours); n >= 24 {
 		sum := 0.0
 		for _, h := range r.Hours {
-			sum += h
+			sum += h.Lifted
 		}
 		return math.Max(0.005, sum/float64(n))
 	}

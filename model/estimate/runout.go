@@ -12,34 +12,69 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
 		return nil
 	}
-	hourly := r.expectedDraw(t, c)
-	q := &model.Quantiles{
-		P05: r.reaches(t, hourly, z95), P50: r.reaches(t, hourly, 0), P95: r.reaches(t, hourly, -z95),
-	}
+	reaches := func(z, mended float64) *time.Time { return r.reaches(t, r.expectedDraw(t, c, mended), z) }
+	q := &model.Quantiles{P05: reaches(z95, 0), P50: reaches(0, mendIn), P95: reaches(-z95, math.Inf(1))}
 	if q.P50 == nil && q.P05 == nil {
 		return nil
 	}
 	return q
 }
 
+// A dry channel is filled again by somebody, and its bags then drink their fill
+// and go on: within a day as a rule, at once or never at the outer quantiles.
+const (
+	mendIn = 24.0 // h
+	fillIn = 6.0  // h in which what dried out is full again
+)
+
 // expectedDraw is the draw, L, of each hour of the next days: the usual day of
 // the last ones, the present departure from it, dying away, and what leaks.
-func (r *reservoir) expectedDraw(t time.Time, c course) func(h int) float64 {
+// Dry channels are taken to be filled after mended hours.
+func (r *reservoir) expectedDraw(t time.Time, c course, mended float64) func(h int) float64 {
+	fed, lacking := r.fed(t)
+	dry := func(h int, all float64) float64 {
+		switch since := float64(h) - mended; {
+		case since < 0:
+			return all * fed
+		case since < fillIn:
+			return all + lacking/fillIn
+		}
+		return all
+	}
 	leak := math.Max(0, r.X[jUnexplained])
 	usual, ok := r.usualDay()
 	if !ok {
 		first := r.firstDay(t, c)
-		return func(h int) float64 { return first[h%24] + leak }
+		return func(h int) float64 { return dry(h, first[h%24]) + leak }
 	}
 	ratio := r.departure(usual)
 	return func(h int) float64 {
 		spell := math.Pow(persistence, (float64(h)+12)/24)
-		return usual[h%24]*(1+(ratio-1)*spell) + leak
+		return dry(h, usual[h%24]*(1+(ratio-1)*spell)) + leak
 	}
 }
 
-// usualDay is what bags draw in the hours of the day, beginning with the next
-// hour: the mean of recent days; false before a full day was seen.
+// fed is the share of the demand whose channels hold water, and what the bags
+// over the others lack, L.
+func (r *reservoir) fed(t time.Time) (share, lacking float64) {
+	var wet, all float64
+	for _, b := range r.bags {
+		ask := b.physics.Demand(t, 1) * math.Exp(b.Roll.X[iDemand])
+		all += ask
+		if b.Cut {
+			lacking += math.Max(0, b.physics.Hydraulic.Store.Equilibrium(b.physics.Lift)-b.Roll.X[iStorage]) / 1000
+		} else {
+			wet += ask
+		}
+	}
+	if !(all > 0) {
+		return 1, lacking
+	}
+	return wet / all, lacking
+}
+
+// usualDay is what all bags ask for in the hours of the day, beginning with the
+// next hour: the mean of recent days; false before a full day was seen.
 func (r *reservoir) usualDay() (usual [24]float64, ok bool) {
 	n := len(r.Hours)
 	if n < 24 {
@@ -50,7 +85,7 @@ func (r *reservoir) usualDay() (usual [24]float64, ok bool) {
 		w := math.Exp(-float64(day) / forgetDays)
 		weights += w
 		for h := range usual {
-			usual[h] += w * r.Hours[n-24*(day+1)+h]
+			usual[h] += w * r.Hours[n-24*(day+1)+h].asked()
 		}
 	}
 	for h := range usual {
@@ -68,7 +103,7 @@ func (r *reservoir) departure(usual [24]float64) float64 {
 	var seen, expected float64
 	for age := range window {
 		w := math.Exp(-float64(age) / memory)
-		seen += w * r.Hours[n-1-age]
+		seen += w * r.Hours[n-1-age].asked()
 		expected += w * usual[23-age]
 	}
 	if expected <= 0 {
@@ -84,9 +119,7 @@ func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
 	for h := range out {
 		out[h] = r.evaporates(c[h])
 		for _, b := range r.bags {
-			if !b.Cut {
-				out[h] += b.physics.Demand(t, c[h]) * common * math.Exp(b.Roll.X[iDemand]) / 1000
-			}
+			out[h] += b.physics.Demand(t, c[h]) * common * math.Exp(b.Roll.X[iDemand]) / 1000
 		}
 	}
 	return out
@@ -144,8 +177,8 @@ func (r *reservoir) scatter() float64 {
 	totals := make([]float64, days)
 	mean := 0.0
 	for i, h := range r.Hours[len(r.Hours)-24*days:] {
-		totals[i/24] += h
-		mean += h / float64(days)
+		totals[i/24] += h.asked()
+		mean += h.asked() / float64(days)
 	}
 	sum := 0.0
 	for _, d := range totals {

@@ -32,9 +32,15 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
 	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)
-	if p.Reservoir.FloatValve {
+	switch {
+	case p.Reservoir.FloatValve:
 		r.blind(&out)
-	} else if 24*r.X[jUnexplained] > z95*out.Unexplained.SD {
+	case r.mending():
+		// What the bags drink to be full again is in it.
+		if q == model.Fresh {
+			out.Unexplained.Quality = model.Stale
+		}
+	case 24*r.X[jUnexplained] > z95*out.Unexplained.SD:
 		out.Cause = model.CauseLeak
 		out.Evidence = fmt.Sprintf("%.1f L a day leave beyond what the bags drink, by night as by day", out.Unexplained.Value)
 	}

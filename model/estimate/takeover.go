@@ -10,7 +10,10 @@ import (
 // better. A lost wick is left to the channel to judge first: see channel.go.
 func (b *bag) challenge() {
 	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut {
-		b.yield(r)
+		failed := b.failing()
+		if more := b.yield(r); failed && b.source != nil {
+			b.source.mended(r.Start, more)
+		}
 		b.Cause = ""
 		return
 	}
@@ -55,8 +58,9 @@ func (b *bag) wickFault() (rival, model.Cause, bool) {
 const weakened, weakening = 0.7, 0.8
 
 // yield takes over a rival's view: its storage, wicks and demand, with wide
-// variances, since its figures were assumed and not learnt.
-func (b *bag) yield(r rival) {
+// variances, since its figures were assumed and not learnt. It returns by how
+// much, L, the bag holds more than its reservoir thought.
+func (b *bag) yield(r rival) (more float64) {
 	s := b.Base
 	v := b.volume()
 	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand
@@ -74,7 +78,7 @@ func (b *bag) yield(r rival) {
 	}
 	b.Base, b.Roll = s, s
 	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
-	b.recall()
+	return b.recall()
 }
 
 // offsetBefore is the probe's offset before a filter without the right

@@ -54,7 +54,8 @@ type BagRecord struct {
 }
 
 // ReservoirRecord is a reservoir on the hour. EmptyAt is nil when the level
-// does not reach the empty mark within the forecast.
+// does not reach the empty mark within the forecast, and when it is there
+// already: Empty then says so, for nothing is left to forecast.
 type ReservoirRecord struct {
 	Record        string           `json:"record"`
 	Time          time.Time        `json:"time"`
@@ -65,6 +66,7 @@ type ReservoirRecord struct {
 	Unexplained   float64          `json:"unexplained_l_per_day"`
 	UnexplainedSD float64          `json:"unexplained_sd"`
 	EmptyAt       *model.Quantiles `json:"empty_at"`
+	Empty         bool             `json:"empty,omitempty"`
 	EC            *float64         `json:"ec,omitempty"`
 	PH            *float64         `json:"ph,omitempty"`
 	Temperature   *float64         `json:"temperature,omitempty"`
@@ -126,12 +128,16 @@ func bagRecord(b model.BagEstimate) BagRecord {
 }
 
 func reservoirRecord(v model.ReservoirEstimate) ReservoirRecord {
-	return ReservoirRecord{
+	r := ReservoirRecord{
 		Record: "reservoir", Time: v.Time.UTC(), Reservoir: v.Reservoir,
 		Volume: v.Volume.Value, VolumeSD: v.Volume.SD, DrawPerDay: v.DrawPerDay.Value,
 		Unexplained: v.Unexplained.Value, UnexplainedSD: v.Unexplained.SD, EmptyAt: emptyAt(v.EmptyAt),
 		EC: known(v.EC), PH: known(v.PH), Temperature: known(v.Temperature), Quality: v.Volume.Quality,
 	}
+	if q := v.EmptyAt; q != nil && q.P50 != nil && !q.P50.After(v.Time) {
+		r.EmptyAt, r.Empty = nil, true
+	}
+	return r
 }
 
 // second rounds a forecast to the second: what is behind it differs from one

@@ -1,0 +1,105 @@
+package estimate
+
+import (
+	"math"
+	"time"
+)
+
+// A supply that fails or comes back shows in the probes an hour or two later.
+// Until then the reservoir's filter takes the draw that is missing for less
+// thirst of every bag, and what dried out and drinks its fill — litres within
+// hours — for more, or for a leak. It therefore keeps what it knew at each
+// hour, believes no leak while a bag seems to drink its fill, and once the
+// truth is known goes back to before.
+
+// remembered is the reservoir's filter at a full hour.
+type remembered struct {
+	At time.Time
+	X  vector
+	P  matrix
+}
+
+// memoryHours is how many are kept: what shows later was too slow to mislead.
+const memoryHours = 12
+
+// unheard is how old a probe's last good reading is when what its bag drinks is
+// no longer seen.
+const unheard = 2 * time.Hour
+
+// suspected is the log-likelihood ratio of a supply that came back beyond which
+// the level says nothing of leaks.
+const suspected = 1.0
+
+// remember keeps the filter of a full hour.
+func (r *reservoir) remember(t time.Time) {
+	r.Before = append(r.Before, remembered{At: t, X: r.X, P: r.P})
+	r.Before = r.Before[max(0, len(r.Before)-memoryHours):]
+}
+
+// failing says that the supply of the bag is known to have failed.
+func (b *bag) failing() bool { return b.Cut || b.wickGone() }
+
+// unseen says that the supply of a failing bag could be back without showing.
+func (b *bag) unseen(t time.Time) bool { return b.Lost || t.Sub(b.LastGood) > unheard }
+
+// mending says that a bag seems to drink its fill.
+func (r *reservoir) mending() bool {
+	for _, b := range r.bags {
+		if !b.failing() {
+			continue
+		}
+		if back, ok := b.best(causeRestored); ok && back.LLR > suspected {
+			return true
+		}
+	}
+	return false
+}
+
+// reconsider goes back to what was known of demand and leaks at a time; the
+// volume, which the level tells, stays.
+func (r *reservoir) reconsider(since time.Time) {
+	r.Breaches = nil
+	var known *remembered
+	for i := range r.Before {
+		if k := &r.Before[i]; !k.At.After(since) {
+			known = k
+		}
+	}
+	if known == nil {
+		return
+	}
+	x, p := known.X, known.P
+	x[jVolume] = r.X[jVolume]
+	for j := range states {
+		p[jVolume][j], p[j][jVolume] = 0, 0
+	}
+	p[jVolume][jVolume] = r.P[jVolume][jVolume]
+	r.X, r.P, r.Before = x, p, nil
+}
+
+// mended is told that a supply is back since then, and what its bags drank
+// beyond their usual, L.
+func (r *reservoir) mended(since time.Time, litres float64) {
+	r.excuse(since, litres)
+	r.reconsider(since)
+}
+
+// excuse takes litres out of the draw booked since then, in proportion.
+func (r *reservoir) excuse(since time.Time, litres float64) {
+	hours := min(len(r.Hours), int(math.Ceil(max(0, r.HourEnd.Sub(since).Hours()))))
+	latest := r.Hours[len(r.Hours)-hours:]
+	open := math.Max(0, r.Drawn-r.Loose-r.HourMark)
+	total := open
+	for _, h := range latest {
+		total += h.Lifted
+	}
+	if litres <= 0 || total <= 0 {
+		return
+	}
+	share := math.Min(1, litres/total)
+	for i := range latest {
+		latest[i].Lifted *= 1 - share
+	}
+	r.HourMark += open * share
+	r.Daily.Drawn += total * share
+}

@@ -10,8 +10,8 @@ import (
 const (
 	// one-sided 95 % of the normal distribution.
 	crediblySD = 1.64
-	// failingBelow is half of what was built: a wick layout that has less than
-	// double its peak demand in hand then fails on a bright day.
+	// failingBelow is half of what the house's wicks lift: a wick layout that has
+	// less than double its peak demand in hand then fails on a bright day.
 	failingBelow = 0.5
 	// falling, 1/d: ln 2, that is halving within a day.
 	falling = -0.693
@@ -77,14 +77,22 @@ func wickFailing(sc *scene, d *Definition) []finding {
 // failing reports whether wick health is credibly below half, or low and
 // falling fast.
 func failing(b *model.BagEstimate) bool {
-	upper := b.WickHealth.Value + crediblySD*b.WickHealth.SD
+	upper := (b.WickHealth.Value + crediblySD*b.WickHealth.SD) / usual(b)
 	return upper < failingBelow || b.WickHealthRate < falling && upper < fallingBelow
 }
 
 // recovered needs more than the doubt growing: the figure itself must be up,
 // and no longer falling.
 func recovered(b *model.BagEstimate, deadband float64) bool {
-	return b.WickHealth.Value > failingBelow+deadband && b.WickHealthRate > falling/2
+	return b.WickHealth.Value/usual(b) > failingBelow+deadband && b.WickHealthRate > falling/2
+}
+
+// usual is the wick health of the house, 1 where it is not known.
+func usual(b *model.BagEstimate) float64 {
+	if b.WickUsual > 0 {
+		return b.WickUsual
+	}
+	return 1
 }
 
 func bagNotDrinking(sc *scene, d *Definition) []finding {

@@ -62,6 +62,8 @@ type bag struct {
 	LostFrom time.Time
 	Agree    int // readings that agree again
 
+	House float64 // what its own demand is allowed for a house that is not known: a variance, ln
+
 	Cut     bool // the channel under it is dry
 	CutFrom time.Time
 
@@ -90,7 +92,7 @@ type suspicion struct {
 }
 
 func newBag(p *design.Bag, w *weather) *bag {
-	return &bag{physics: p, weather: w, Noise: newNoise(startNoise)}
+	return &bag{physics: p, weather: w, Noise: newNoise(startNoise), House: sq(priorHouse)}
 }
 
 // common is the factor on demand that the bags of a reservoir share.
@@ -116,7 +118,7 @@ func (b *bag) begin(t time.Time) {
 func (b *bag) prior() (p matrix) {
 	p[iStorage][iStorage] = sq(priorStorage * b.volume())
 	p[iHealth][iHealth] = sq(priorHealth)
-	p[iDemand][iDemand] = sq(priorDemand)
+	p[iDemand][iDemand] = sq(priorDemand) + b.House
 	p[iOffset][iOffset] = sq(priorProbe) + sq(priorModel)
 	p[iWarm][iWarm] = sq(priorWarm)
 	return p

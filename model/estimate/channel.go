@@ -106,11 +106,13 @@ func (c *channel) elsewhere(o *bag) bool { return o.channel != c.bags[0].channel
 const othersSigma = 2.0
 
 // others is the most that other bags of the reservoir say, as a rule, for a fault
-// of their own wicks, where the sky is not measured: what speaks for all of
-// them speaks for the weather. says is what one of them does, if anything.
+// of their own wicks: what speaks for all of them speaks for the weather, or
+// against what the model makes of the house. says is what one of them does, if
+// anything. Over an exhausted reservoir it is no rival: all channels run dry
+// together there.
 func (c *channel) others(among func(o *bag) bool, says func(o *bag) (llr float64, ok bool)) float64 {
 	b := c.bags[0]
-	if b.source == nil || c.shared() == 0 {
+	if b.source == nil || b.source.exhausted() {
 		return 0
 	}
 	var n, sum, squares float64

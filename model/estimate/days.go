@@ -49,6 +49,9 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 	scatter := math.Max(dipScatter, rung.RelativeError())
 	for n := range b.Dips {
 		d := &b.Dips[n]
+		if pattern == mLost && d.Deepest > dipShallow {
+			continue
+		}
 		var sum moments
 		for i := len(d.Blocks) - 1; i >= 0; i-- {
 			sum.include(d.Blocks[i])
@@ -58,7 +61,13 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 				continue
 			}
 			k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
-			chance := sq(scatter) * sum.spread(mStopped) / sum.spread(pattern) / lasted
+			// Days scatter each in its own way. What a bag near its limit was given for
+			// demand and wicks adds up, alike on all of them.
+			chance := sq(scatter) / lasted
+			if d.Deepest > dipShallow {
+				chance += b.Base.P[iDemand][iDemand]
+			}
+			chance *= sum.spread(mStopped) / sum.spread(pattern)
 			// Others show seldom less than nothing of it: what they say is asked for
 			// only where it can matter.
 			if k <= best.LLR*(sd*sd+chance) {

@@ -19,6 +19,7 @@ type dip struct {
 	Start               time.Time
 	Held, Stopped, Lost rival
 	WarmVariance        float64   // of the coefficient of warmth that all were given
+	Deepest             float64   // water content, m³/m³, that Held lacked most of what it has at rest
 	Blocks              []moments // of dipBlock each from Start on, the last still open
 }
 
@@ -32,6 +33,10 @@ const (
 	// dipScatter is by how much one day's dip of a sound bag differs from
 	// what its reference makes of it, relative.
 	dipScatter = 0.25
+	// dipShallow is the lack of water, m³/m³, beyond which a bag is not well fed:
+	// near its limit a tenth of misjudged supply adds up from day to day to what
+	// looks like wicks that failed, and one whose wicks fail shows it in hours.
+	dipShallow = 0.04
 	// dipFeigned bounds the missing share that plants can explain: more is
 	// a probe that reads high when it is warm.
 	dipFeigned = 1.8
@@ -46,6 +51,8 @@ func (b *bag) watchDips(t time.Time, y float64) {
 			continue
 		}
 		d.Held, d.Stopped, d.Lost = b.carry(d.Held, t), b.carry(d.Stopped, t), b.carry(d.Lost, t)
+		rest := b.physics.Hydraulic.Store.Equilibrium(b.physics.Lift)
+		d.Deepest = math.Max(d.Deepest, (rest-d.Held.S)/b.volume())
 		for len(d.Blocks) <= int(t.Sub(d.Start)/dipBlock) {
 			d.Blocks = append(d.Blocks, moments{})
 		}

@@ -76,6 +76,10 @@ func (r *reservoir) endHour(t time.Time) {
 	}
 	r.HourEnd, r.HourMark, r.IdleMark = t, r.Drawn-r.Loose, r.Idle
 	r.remember(t)
+	for _, b := range r.bags {
+		b.told(r.house())
+	}
+	r.Wicks = r.usualWicks(t)
 }
 
 // maxHours of draw are remembered: ten days.

@@ -26,7 +26,7 @@ func (b *bag) explain(out *model.BagEstimate) {
 	case b.Cause == model.CauseNotDrinking:
 		out.Cause, out.CauseSince = b.Cause, b.Since
 		out.Evidence = "the water content no longer falls by day as it did before"
-	case health < failing:
+	case health < failing*b.usualHealth():
 		out.Cause = model.CauseWickClogging
 		out.Evidence = fmt.Sprintf("the wicks lift %.0f %% of what they should", 100*health)
 	case out.DemandPerDay > out.SupplyAtLimit && out.DemandPerDay > 0:
@@ -44,8 +44,17 @@ func (b *bag) undecided() string {
 	return "cannot tell yet between wicks that lost contact and wicks that clog: look whether they still reach from the solution into the mix; if they do, they clog"
 }
 
-// failing is the wick health below which a bag that nothing else explains has
-// ageing wicks.
+// usualHealth is the wick health of the house's sound bags: what they have in
+// common is how its wicks and mix are, and no wick's fault.
+func (b *bag) usualHealth() float64 {
+	if b.source == nil {
+		return 1
+	}
+	return math.Exp(math.Min(0, b.source.Wicks))
+}
+
+// failing is the wick health, of the usual, below which a bag that nothing else
+// explains has ageing wicks.
 const failing = 0.5
 
 // blameProbe marks a probe whose readings the model cannot believe.

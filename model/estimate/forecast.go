@@ -48,7 +48,7 @@ func (w *weather) course(t time.Time) course {
 // demand, wicks and storage to their own 95 % at once.
 func (b *bag) forecast(t time.Time, c course, common, commonSD, offset float64) (q model.Quantiles) {
 	s := b.Roll
-	sdDemand := math.Sqrt(s.P[iDemand][iDemand] + sq(commonSD) + sq(dayScatter))
+	sdDemand := math.Sqrt(s.P[iDemand][iDemand] + math.Max(0, sq(commonSD)-b.House) + sq(dayScatter))
 	sdHealth := math.Sqrt(s.P[iHealth][iHealth])
 	sdStorage := math.Sqrt(s.P[iStorage][iStorage])
 	run := func(z float64) *time.Time {

@@ -25,7 +25,7 @@ type breach struct {
 
 const (
 	breachEvery = 4 * time.Hour
-	breachLife  = 96 * time.Hour
+	breachLife  = 72 * time.Hour
 	// breachSize is the prior of what a leak takes, against the mean draw.
 	breachSize = 0.25
 	// breachAge is how long a rival must have lived to be believed: a morning
@@ -120,7 +120,7 @@ func (r *reservoir) breached(t time.Time) {
 // credible says that a rival shows more leak than was believed, or less of one
 // that was known. What the course of the day feigns is in both and cancels.
 func (r *reservoir) credible(b breach) bool {
-	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was)
+	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was + sq(r.supplyFeigns()))
 	change := b.X[jUnexplained] - b.Still[jUnexplained]
 	leaks := b.Still[jUnexplained] > breachSigma*math.Sqrt(b.Was)
 	return change > breachSigma*sd || leaks && change < -breachSigma*sd
@@ -128,5 +128,15 @@ func (r *reservoir) credible(b breach) bool {
 
 // unexplainedSD is of the unexplained draw, L/h.
 func (r *reservoir) unexplainedSD() float64 {
-	return math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feignUnexplained*r.scale())
+	return math.Hypot(math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feignUnexplained*r.scale()), r.supplyFeigns())
+}
+
+// supplyFeigns is the standard deviation, L/h, of what misjudged wicks feign: of
+// the draw the share that does not go with the demand, for there the wicks
+// decide.
+func (r *reservoir) supplyFeigns() float64 {
+	if !(r.Lifted > 0) {
+		return 0
+	}
+	return supplyError * clamp(1-r.Thirst/r.Lifted, 0, 1) * r.scale()
 }

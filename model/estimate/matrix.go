@@ -41,6 +41,15 @@ func (p matrix) propagate(f transition, q vector) (out matrix) {
 	return out
 }
 
+// shrink brings the variance of a state down to v, and what hangs on it.
+func (p matrix) shrink(i int, v float64) matrix {
+	h := vector{}
+	h[i] = 1
+	r := 1 / (1/v - 1/p[i][i])
+	_, out := p.update(h, p[i][i]+r, r)
+	return out
+}
+
 // update fuses one scalar measurement with row h, innovation variance s and
 // measurement variance r in Joseph's form, which keeps P positive whatever the
 // gain's rounding: (I−KH)·P·(I−KH)ᵀ + K·r·Kᵀ.

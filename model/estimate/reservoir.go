@@ -45,6 +45,11 @@ const (
 	priorUnexplained = 0.03
 	driftUnexplained = 0.01
 	feignUnexplained = 0.025
+	// What wicks at their limit lift is known as well as the wicks are: a batch of
+	// them, and the mix about them, err alike in every bag. limitMemory is over
+	// how long it is seen whether they are at their limit.
+	supplyError = 0.15
+	limitMemory = 24.0 // h
 
 	// dregs is how far above the empty mark the outlet may fail, mm, and
 	// levelWander what waves and the tank's own warming move, L per √h.
@@ -91,6 +96,9 @@ type reservoir struct {
 	Before   []remembered
 	Evening  float64 // mean draw of the last hours, L/h, the latest weighing most
 	Daily    daily
+	Wicks    float64 // ln of the wick health that sound bags have in common
+	Thirst   float64 // L of Lifted that a change of demand would move, over some days
+	Lifted   float64 // L that bags drew, over some days
 
 	Refilled time.Time
 	Breaches []breach
@@ -167,16 +175,18 @@ func (r *reservoir) step(t time.Time) {
 	mm, rung := r.weather.reference(r.Time, t)
 	drawn, slope := r.draw(mm, dt)
 	fade := math.Exp(-dt / eveningMemory)
+	days := math.Exp(-dt / limitMemory)
+	r.Thirst, r.Lifted = days*r.Thirst+slope, days*r.Lifted+drawn
 	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)
 	f := transition{first: vector{1, -slope, -slope, -dt, 0}, keep: vector{0, 1, keep, 1, 1}}
-	days := dt / 24
+	passed := dt / 24
 	q := vector{
 		r.drawNoise(drawn, dt, rung),
-		sq(driftHouse) * days,
+		sq(driftHouse) * passed,
 		sq(r.Daily.sd(rung)) * (1 - keep*keep),
-		sq(driftUnexplained*r.scale()) * days,
+		sq(driftUnexplained*r.scale()) * passed,
 	}
 	r.carryBreaches(f, q, drawn, slope, dt)
 	r.P = r.P.propagate(f, q)
@@ -189,6 +199,7 @@ func (r *reservoir) step(t time.Time) {
 	r.Time = t
 	r.endHour(t)
 	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung)
+	r.centre(t)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }
 

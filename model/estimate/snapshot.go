@@ -47,6 +47,7 @@ func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, kin kinship, healt
 		Suction:       p.Hydraulic.Store.Suction(s.X[iStorage]),
 		SupplyAtLimit: p.SupplyAtLimit() * b.health(s.X[iHealth]),
 		WickHealth:    lognormal(measured, s.X[iHealth], s.P[iHealth][iHealth]),
+		WickUsual:     b.usualHealth(),
 		DemandFactor:  lognormal(measured, s.X[iDemand], s.P[iDemand][iDemand]),
 		ProbeOffset:   measured(s.X[iOffset]-shift, math.Sqrt(s.P[iOffset][iOffset])),
 		DryLimit:      p.DryLimit, WetLimit: p.WetLimit,

@@ -72,7 +72,7 @@ func (b *bag) yield(r rival) (more float64) {
 	s.X[iOffset] = b.offsetBefore(r)
 	s.P[iStorage][iStorage] = sq(0.01 * v)
 	s.P[iHealth][iHealth] = sq(0.5)
-	s.P[iDemand][iDemand] = sq(priorDemand)
+	s.P[iDemand][iDemand] = sq(priorDemand) + b.House
 	if r.Kind == model.CauseNotDrinking {
 		s.P[iDemand][iDemand] = sq(0.7)
 	}

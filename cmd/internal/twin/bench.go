@@ -16,14 +16,16 @@ type Bench struct {
 }
 
 // Benches are the sites of the study: one as its grower would wish it, one
-// with tall lifts and another medium, one whose air nobody measures, and two at
-// other paces: slow sensors on a bad link, and fast ones.
+// with tall lifts and another medium, one whose air nobody measures, one at the
+// limit of its wicks, and two at other paces: slow sensors on a bad link, and
+// fast ones.
 func Benches() []Bench {
 	return []Bench{
 		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
 		{Name: "tall", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
 		{Name: "no climate", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
 		{Name: "slow", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
+		{Name: "limit", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
 		{Name: "fast", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
 	}
 }
@@ -43,6 +45,20 @@ func tall() *model.Site {
 	}
 	for i := range s.Bags {
 		s.Bags[i].Diameter, s.Bags[i].Length = 108, 1000
+	}
+	return s
+}
+
+// limit lifts 135 mm with three wicks to four plants in each tube: on bright
+// days they ask for all that the wicks lift, and more.
+func limit() *model.Site {
+	s := sim.DemoSite()
+	for i := range s.Channels {
+		s.Channels[i].Lift = 135
+	}
+	for i := range s.Bags {
+		b := &s.Bags[i]
+		b.Diameter, b.Length, b.Plants, b.Canopy, b.WickCount = 110, 800, 4, 0.4, 3
 	}
 	return s
 }

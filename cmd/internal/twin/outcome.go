@@ -87,10 +87,40 @@ func (w *witness) alerts(t Trial, o *Outcome) {
 		case w.unheard[i]:
 			o.Unheard++
 		case benign(a.Condition) || a.Time.Before(start().Add(settled)):
+		case w.thirsty(a):
 		default:
 			o.False = append(o.False, a)
 		}
 	}
+}
+
+// near is how near to its limit, m³/m³, a bag may be called dry: the error of a
+// calibrated probe and of the medium as its grower describes it.
+const near = 0.02
+
+// thirsty says that a bag was rightly called dry, or going to be: on a bright
+// day plants may ask for more than their wicks lift, and nothing is broken.
+func (w *witness) thirsty(a model.Transition) bool {
+	var until time.Time
+	switch a.Condition {
+	case alerts.BagDry:
+		until = a.Time
+	case alerts.BagDrying:
+		until = a.Time.Add(horizon)
+	default:
+		return false
+	}
+	for _, t := range w.truth {
+		if t.Time.Before(a.Time.Add(-time.Hour)) || t.Time.After(until) {
+			continue
+		}
+		for _, b := range t.Bags {
+			if model.BagSubject(b.ID) == a.Subject && b.WaterContent <= w.limits[b.ID]+near {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (w *witness) find(t Trial, o *Outcome, a model.Transition) {

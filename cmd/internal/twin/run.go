@@ -39,7 +39,10 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}}
+	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}, limits: map[string]float64{}}
+	for _, p := range physics.Bags {
+		w.limits[p.Bag.ID] = p.DryLimit
+	}
 	core, err := daemon.NewCore(daemon.CoreOptions{Site: site, Design: physics, Horizon: horizon, Observer: w})
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)

@@ -23,6 +23,7 @@ type witness struct {
 	unheard     map[int]bool           // of raised: a sensor of which nothing had come, for messages get lost
 	heard       map[string][]time.Time // when the messages of a topic arrived
 	every       time.Duration          // between messages of one sensor
+	limits      map[string]float64     // water content below which a bag is dry
 	consistency consistency
 }
 

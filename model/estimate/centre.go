@@ -1,0 +1,113 @@
+package estimate
+
+import (
+	"math"
+	"time"
+)
+
+// Level and probes tell of products alone, of the house's demand and a bag's
+// own. While the house is not known, a bag's own factor stands for both: its
+// variance holds what is not known of the house, and is taken back as that
+// becomes known. What the bags turn out to have in common goes to the house.
+
+// told takes back what a bag's own factor was allowed for a house that was not
+// known: it is a measurement of one for the factor, as wide as brings the prior
+// to what is left of it.
+func (b *bag) told(house float64) {
+	if house >= b.House {
+		return
+	}
+	r := 1 / (1/(sq(priorDemand)+house) - 1/(sq(priorDemand)+b.House))
+	b.House = house
+	for _, s := range b.states() {
+		gain, p := s.P.update(vector{iDemand: 1}, s.P[iDemand][iDemand]+r, r)
+		nu := -s.X[iDemand]
+		for i := range states {
+			s.X[i] += gain[i] * nu
+		}
+		s.P = p
+		*s = b.bounded(*s)
+	}
+}
+
+// states are those that a bag's filters hold.
+func (b *bag) states() []*state { return []*state{&b.Base, &b.Roll, &b.Keen.State} }
+
+// centre moves what the bags of a reservoir have in common out of their own
+// factors and into the house's, at midnight. The products, and with them every
+// forecast, stay as they are. The house is then known by the bags at least as
+// well as they know themselves.
+func (r *reservoir) centre(t time.Time) {
+	if !t.Equal(t.Truncate(24 * time.Hour)) {
+		return
+	}
+	mean, n, known := 0.0, 0.0, 0.0
+	for _, b := range r.bags {
+		if !b.sound(t) {
+			continue
+		}
+		mean, n = mean+b.Base.X[iDemand], n+1
+		prior := sq(priorDemand) + b.House
+		if p := b.Base.P[iDemand][iDemand]; p < prior {
+			known += 1 / (sq(priorDemand) + 1/(1/p-1/prior))
+		}
+	}
+	if n < leastBags {
+		return
+	}
+	mean /= n
+	for _, b := range r.bags {
+		b.favour(-mean)
+	}
+	r.X[jHouse] += mean
+	for i := range r.Breaches {
+		r.Breaches[i].X[jHouse] += mean
+		r.Breaches[i].Still[jHouse] += mean
+	}
+	for i := range r.Before {
+		r.Before[i].X[jHouse] += mean
+	}
+	r.Daily.Ln += mean
+	if p := r.P[jHouse][jHouse]; known > 1/p {
+		r.P = r.P.shrink(jHouse, 1/known)
+	}
+}
+
+// sound says that a bag is known and nothing is wrong with it.
+func (b *bag) sound(t time.Time) bool { return b.established(t) && !b.failing() && b.Cause == "" }
+
+// usualWicks is the mean logarithm of the wick health of sound bags.
+func (r *reservoir) usualWicks(t time.Time) float64 {
+	sum, n := 0.0, 0.0
+	for _, b := range r.bags {
+		if b.sound(t) {
+			sum, n = sum+b.Base.X[iHealth], n+1
+		}
+	}
+	if n < leastBags {
+		return 0
+	}
+	return sum / n
+}
+
+// leastBags is how many bags have something in common.
+const leastBags = 3
+
+// favour adds to the logarithm of the demand factor, wherever a bag keeps it.
+func (b *bag) favour(more float64) {
+	for _, s := range b.states() {
+		s.X[iDemand] += more
+	}
+	for i := range b.Rivals {
+		b.Rivals[i].LnDemand += more
+	}
+	for i := range b.Dips {
+		d := &b.Dips[i]
+		for _, copied := range []*rival{&d.Held, &d.Stopped, &d.Lost} {
+			copied.LnDemand += more
+		}
+	}
+}
+
+// house is what is not known of the demand of the whole house.
+func (r *reservoir) house() float64 { return math.Min(sq(priorHouse), r.P[jHouse][jHouse]) }

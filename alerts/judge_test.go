@@ -31,6 +31,11 @@ func TestLimits(t *testing.T) {
 			s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
 		}
 	}
+	weak := func(v, usual float64) trouble {
+		return func(s *model.Snapshot) {
+			s.Bags[0].WickHealth, s.Bags[0].WickUsual = measured(v, 0.02), usual
+		}
+	}
 	health := func(v, sd, rate float64) trouble {
 		return func(s *model.Snapshot) {
 			s.Bags[0].WickHealth, s.Bags[0].WickHealthRate = measured(v, sd), rate
@@ -64,23 +69,24 @@ func TestLimits(t *testing.T) {
 		band      trouble // raised, it still holds
 		well      trouble // clears
 	}{
-		"dry":               {BagDry, "bag/a1", water(0, 0.305), water(0, 0.30), water(0, 0.355), water(0, 0.365)},
-		"dry, doubtful":     {BagDry, "bag/a1", doubtful(0.292, 0.1), doubtful(0.285, 0.1), doubtful(0.31, 0.1), water(0, 0.365)},
-		"drying":            {BagDrying, "bag/a1", dryIn(0, 49*time.Hour), dryIn(0, 40*time.Hour), dryIn(0, 59*time.Hour), dryIn(0, 61*time.Hour)},
-		"waterlogged":       {BagWaterlogged, "bag/a1", water(0, 0.625), water(0, 0.63), water(0, 0.605), water(0, 0.595)},
-		"wick below half":   {WickFailing, "bag/a1", health(0.45, 0.05, 0), health(0.4, 0.05, 0), health(0.55, 0.2, 0), health(0.65, 0.05, 0)},
-		"wick falling fast": {WickFailing, "bag/a1", health(0.7, 0.05, -0.5), health(0.7, 0.05, -0.8), health(0.55, 0.05, -0.5), health(0.7, 0.05, -0.1)},
-		"not drinking":      {BagNotDrinking, "bag/a1", demand(0.3, 0.1), demand(0.2, 0.1), demand(0.45, 0.1), demand(0.55, 0.1)},
-		"channel dry":       {ChannelDry, "channel/a", fed(0.94), fed(0.96), fed(0.55), fed(0.45)},
-		"exhausted":         {ReservoirExhausted, "reservoir/tank", level(53), level(51), level(61), level(63)},
-		"low":               {ReservoirLow, "reservoir/tank", level(121), level(119), level(129), level(131)},
-		"running out":       {ReservoirRunout, "reservoir/tank", emptyIn(49 * time.Hour), emptyIn(47 * time.Hour), emptyIn(53 * time.Hour), emptyIn(55 * time.Hour)},
-		"leak":              {Leak, "reservoir/tank", loss(2.3, 1), loss(2.4, 1), loss(0.3, 1), loss(0.2, 1)},
-		"leak below floor":  {Leak, "reservoir/tank", loss(0.45, 0.1), loss(0.55, 0.1), loss(0.3, 0.1), loss(0.2, 0.1)},
-		"EC high":           {ECOffTarget, "reservoir/tank", ec(1.60), ec(1.62), ec(1.57), ec(1.55)},
-		"EC low":            {ECOffTarget, "reservoir/tank", ec(1.20), ec(1.18), ec(1.23), ec(1.25)},
-		"pH high":           {PHOffTarget, "reservoir/tank", ph(6.28), ph(6.32), ph(6.22), ph(6.18)},
-		"pH low":            {PHOffTarget, "reservoir/tank", ph(5.32), ph(5.28), ph(5.38), ph(5.42)},
+		"dry":                  {BagDry, "bag/a1", water(0, 0.305), water(0, 0.30), water(0, 0.355), water(0, 0.365)},
+		"dry, doubtful":        {BagDry, "bag/a1", doubtful(0.292, 0.1), doubtful(0.285, 0.1), doubtful(0.31, 0.1), water(0, 0.365)},
+		"drying":               {BagDrying, "bag/a1", dryIn(0, 49*time.Hour), dryIn(0, 40*time.Hour), dryIn(0, 59*time.Hour), dryIn(0, 61*time.Hour)},
+		"waterlogged":          {BagWaterlogged, "bag/a1", water(0, 0.625), water(0, 0.63), water(0, 0.605), water(0, 0.595)},
+		"wick below half":      {WickFailing, "bag/a1", health(0.45, 0.05, 0), health(0.4, 0.05, 0), health(0.55, 0.2, 0), health(0.65, 0.05, 0)},
+		"wick of a weak batch": {WickFailing, "bag/a1", weak(0.4, 0.6), weak(0.25, 0.6), weak(0.35, 0.6), weak(0.4, 0.6)},
+		"wick falling fast":    {WickFailing, "bag/a1", health(0.7, 0.05, -0.5), health(0.7, 0.05, -0.8), health(0.55, 0.05, -0.5), health(0.7, 0.05, -0.1)},
+		"not drinking":         {BagNotDrinking, "bag/a1", demand(0.3, 0.1), demand(0.2, 0.1), demand(0.45, 0.1), demand(0.55, 0.1)},
+		"channel dry":          {ChannelDry, "channel/a", fed(0.94), fed(0.96), fed(0.55), fed(0.45)},
+		"exhausted":            {ReservoirExhausted, "reservoir/tank", level(53), level(51), level(61), level(63)},
+		"low":                  {ReservoirLow, "reservoir/tank", level(121), level(119), level(129), level(131)},
+		"running out":          {ReservoirRunout, "reservoir/tank", emptyIn(49 * time.Hour), emptyIn(47 * time.Hour), emptyIn(53 * time.Hour), emptyIn(55 * time.Hour)},
+		"leak":                 {Leak, "reservoir/tank", loss(2.3, 1), loss(2.4, 1), loss(0.3, 1), loss(0.2, 1)},
+		"leak below floor":     {Leak, "reservoir/tank", loss(0.45, 0.1), loss(0.55, 0.1), loss(0.3, 0.1), loss(0.2, 0.1)},
+		"EC high":              {ECOffTarget, "reservoir/tank", ec(1.60), ec(1.62), ec(1.57), ec(1.55)},
+		"EC low":               {ECOffTarget, "reservoir/tank", ec(1.20), ec(1.18), ec(1.23), ec(1.25)},
+		"pH high":              {PHOffTarget, "reservoir/tank", ph(6.28), ph(6.32), ph(6.22), ph(6.18)},
+		"pH low":               {PHOffTarget, "reservoir/tank", ph(5.32), ph(5.28), ph(5.38), ph(5.42)},
 		// The band ends at 1.61, three days are looked ahead; held, the drift counts to 0.05 within it.
 		"drifting":           {ECDrift, "reservoir/tank", drift(0.068, 0.004), drift(0.072, 0.004), drift(0.055, 0.004), drift(0.051, 0.004)},
 		"drifting down":      {ECDrift, "reservoir/tank", drift(-0.068, 0.004), drift(-0.072, 0.004), drift(-0.055, 0.004), drift(-0.051, 0.004)},

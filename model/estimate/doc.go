@@ -18,7 +18,12 @@
 //	4      c       what the level reads by its warmth   mm per K
 //
 // The two are tied: the bags' draw is what the volume is predicted with, and
-// the factor that the volume teaches scales the demand of every bag. By how much
+// the factor that the volume teaches scales the demand of every bag. Near the
+// limit of the wicks the draw tells little of demand; what is not known of the
+// house is then in the variance of every bag's own factor, and what the bags have
+// in common is handed to the house once a day. When a supply turns out to have
+// failed or to be back, the reservoir forgets what the hours since then seemed to
+// teach it. By how much
 // one day departs from the next is learnt from the site's own days: a house that
 // follows its reference closely lets a day's balance tell of small leaks, and
 // where the sky is not measured the still water of the night must.

@@ -21,6 +21,9 @@ const (
 	keenMemory = 72 * time.Hour
 	// keenDecisive: with keenMemory a year offers some hundred chances, e^5.
 	keenDecisive = 6.0
+	// keenSettled is how long a bag must be known: before, what the filters make
+	// of its first days and of the house moves more than any wick.
+	keenSettled = 72 * time.Hour
 	// keenSigma: standard deviations by which its health must lie below the
 	// calm filter's to be another one.
 	keenSigma = 1.64
@@ -46,13 +49,13 @@ func (b *bag) followKeenly(t time.Time, y, nu, variance float64) {
 func (b *bag) clogging() bool {
 	k := b.Keen.State
 	sd := math.Sqrt(k.P[iHealth][iHealth])
-	if b.Keen.LLR < keenDecisive || b.Cut || b.wickGone() && b.Cause != model.CauseWickClogging {
+	if b.Keen.LLR < keenDecisive || k.Time.Sub(b.First) < keenSettled || b.Cut || b.wickGone() && b.Cause != model.CauseWickClogging {
 		return false
 	}
 	if lost, ok := b.best(model.CauseWickLostContact); ok && lost.LLR > b.Keen.LLR-equal {
 		return false
 	}
-	return k.X[iHealth] < math.Log(weakened) && k.X[iHealth]+keenSigma*sd < b.Base.X[iHealth] && b.dipsDeepen(k.X[iHealth])
+	return k.X[iHealth] < math.Log(weakened*b.usualHealth()) && k.X[iHealth]+keenSigma*sd < b.Base.X[iHealth] && b.dipsDeepen(k.X[iHealth])
 }
 
 // clog takes the keen filter's view.

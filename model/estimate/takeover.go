@@ -44,15 +44,15 @@ func (b *bag) wickFault() (rival, model.Cause, bool) {
 	}
 	before := b.healthBefore(r)
 	switch {
-	case before < math.Log(weakened):
+	case before < math.Log(weakened*b.usualHealth()):
 		return r, model.CauseWickClogging, true
-	case before < math.Log(weakening):
+	case before < math.Log(weakening*b.usualHealth()):
 		return r, model.CauseUndecided, true
 	}
 	return r, model.CauseWickLostContact, true
 }
 
-// Wick health as the keen filter saw it before a loss: below weakened the loss
+// Wick health of the usual as the keen filter saw it before a loss: below weakened the loss
 // is the end of a decline, above weakening it came at once, and between them
 // it cannot be told.
 const weakened, weakening = 0.7, 0.8

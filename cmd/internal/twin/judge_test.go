@@ -123,3 +123,25 @@ func TestALostSupplyShows(t *testing.T) {
 	_, ok = w.shows()
 	assert.False(t, ok)
 }
+
+// A bag that is called dry, or going to be, was rightly called so if it comes
+// near enough to its limit; nothing else is excused by its thirst.
+func TestThirstIsNoFalseAlarm(t *testing.T) {
+	at := start().Add(100 * time.Hour)
+	w := &witness{site: sim.DemoSite(), limits: map[string]float64{"a1": 0.33}}
+	for h := range 60 {
+		content := 0.45
+		if h >= 30 && h < 33 {
+			content = 0.34
+		}
+		w.truth = append(w.truth, sim.Truth{Time: at.Add(time.Duration(h) * time.Hour), Bags: []sim.BagTruth{{ID: "a1", WaterContent: content}}})
+	}
+	raised := func(after time.Duration, c model.Condition) model.Transition {
+		return model.Transition{Time: at.Add(after), Condition: c, Subject: "bag/a1", Kind: model.Raised}
+	}
+	assert.True(t, w.thirsty(raised(time.Hour, alerts.BagDrying)), "dry within the horizon")
+	assert.False(t, w.thirsty(raised(34*time.Hour, alerts.BagDrying)), "never again")
+	assert.True(t, w.thirsty(raised(31*time.Hour, alerts.BagDry)))
+	assert.False(t, w.thirsty(raised(10*time.Hour, alerts.BagDry)), "twenty hours too early")
+	assert.False(t, w.thirsty(raised(31*time.Hour, alerts.WickFailing)))
+}

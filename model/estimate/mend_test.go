@@ -161,3 +161,26 @@ func TestOnlyCopiesOfOneLaunchAreCompared(t *testing.T) {
 	_, _, known = b.shownSince(&mine, 0, mLost)
 	assert.False(t, known)
 }
+
+// Plants over a dry channel wilt, and by night they drink nothing: a bag that
+// falls no more is not fed for that.
+func TestADryChannelStaysDry(t *testing.T) {
+	long(t)
+	for seed := range uint64(3) {
+		dry := sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a", Start: after(4).Add(18 * time.Hour), End: after(8).Add(8 * time.Hour)}
+		s := newScene(t, small(3, 135), seed, dry)
+		var known, refilled time.Time
+		s.each = func(e model.Snapshot, _ sim.Truth) {
+			switch is := e.Channels[0].Dry > 0.5; {
+			case is && known.IsZero():
+				known = e.Time
+			case !is && !known.IsZero() && refilled.IsZero():
+				refilled = e.Time
+			}
+		}
+		s.live(days(9))
+		assert.False(t, known.IsZero(), "seed %d: never known", seed)
+		assert.True(t, refilled.After(dry.End), "seed %d: said to be full at %s", seed, refilled)
+		assert.WithinDuration(t, dry.End, refilled, 6*time.Hour, "seed %d", seed)
+	}
+}

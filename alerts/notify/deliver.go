@@ -19,7 +19,6 @@ func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m M
 		k.d.o.Observe(attempt)
 		return k.fail(ctx, letters, attempt.Reason, err)
 	}
-	k.d.o.Observe(attempt)
 	l.spend(now, len(letters))
 	k.failures, k.retry = 0, time.Time{}
 	k.failing.Store(0)
@@ -31,6 +30,8 @@ func (k *desk) deliver(ctx context.Context, now time.Time, letters []letter, m M
 		k.done[letter.item.ID] = true
 		k.mark(ctx, letter.item, k.d.o.Clock())
 	}
+	// Counted once it is booked: who reads the count may rely on the book.
+	k.d.o.Observe(attempt)
 	return k.d.o.Poll
 }
 

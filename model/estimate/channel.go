@@ -40,7 +40,7 @@ func (c *channel) judge() {
 	}
 	for _, b := range c.bags {
 		if r, cause, ok := b.wickFault(); ok {
-			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(but(b), lostSince(r.Start)) <= decisive {
+			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(1, but(b), lostSince(r.Start)) <= decisive {
 				continue
 			}
 			if len(c.bags) == 1 {
@@ -48,7 +48,7 @@ func (c *channel) judge() {
 			}
 			b.yield(r)
 			b.Cause, b.Since = cause, r.Start
-		} else if b.clogging() && b.Keen.LLR-c.others(but(b), declining) >= keenDecisive {
+		} else if b.clogging() && b.Keen.LLR-c.others(1, but(b), declining) >= keenDecisive {
 			b.clog()
 		}
 	}
@@ -108,9 +108,10 @@ const othersSigma = 2.0
 // others is the most that other bags of the reservoir say, as a rule, for a fault
 // of their own wicks: what speaks for all of them speaks for the weather, or
 // against what the model makes of the house. says is what one of them does, if
-// anything. Over an exhausted reservoir it is no rival: all channels run dry
-// together there.
-func (c *channel) others(among func(o *bag) bool, says func(o *bag) (llr float64, ok bool)) float64 {
+// anything; what is asked is the mean of so many bags, which is surer than one
+// where the sky is measured and each errs in its own way. Over an exhausted
+// reservoir it is no rival: all channels run dry together there.
+func (c *channel) others(bags int, among func(o *bag) bool, says func(o *bag) (llr float64, ok bool)) float64 {
 	b := c.bags[0]
 	if b.source == nil || b.source.exhausted() {
 		return 0
@@ -128,7 +129,11 @@ func (c *channel) others(among func(o *bag) bool, says func(o *bag) (llr float64
 		return 0
 	}
 	mean := sum / n
-	return math.Max(0, mean+othersSigma*math.Sqrt(math.Max(0, squares/n-sq(mean))))
+	sigma := othersSigma
+	if bags > 1 && c.shared() == 0 {
+		sigma /= math.Sqrt(float64(bags))
+	}
+	return math.Max(0, mean+sigma*math.Sqrt(math.Max(0, squares/n-sq(mean))))
 }
 
 // lostSince is what a bag says for a lost supply since then.
@@ -180,7 +185,7 @@ func (c *channel) judgeDry() bool {
 				}
 			}
 		}
-		alike, others := c.alike(heard), c.others(c.elsewhere, lostSince(g))
+		alike, others := c.alike(heard), c.others(heard, c.elsewhere, lostSince(g))
 		sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
 		// One bag's wick is no channel: the others must speak for themselves.
 		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {

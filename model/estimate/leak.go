@@ -25,7 +25,7 @@ type breach struct {
 
 const (
 	breachEvery = 4 * time.Hour
-	breachLife  = 72 * time.Hour
+	breachLife  = 48 * time.Hour
 	// breachSize is the prior of what a leak takes, against the mean draw.
 	breachSize = 0.25
 	// breachAge is how long a rival must have lived to be believed: a morning
@@ -121,7 +121,7 @@ func (r *reservoir) breached(t time.Time) {
 // that was known. What the course of the day feigns is in both and cancels.
 func (r *reservoir) credible(b breach) bool {
 	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was + sq(r.supplyFeigns()))
-	change := b.X[jUnexplained] - b.Still[jUnexplained]
+	change := b.X[jUnexplained] - math.Max(0, b.Still[jUnexplained]) // the end of what came in unseen is no leak
 	leaks := b.Still[jUnexplained] > breachSigma*math.Sqrt(b.Was)
 	return change > breachSigma*sd || leaks && change < -breachSigma*sd
 }

@@ -5,7 +5,9 @@
 // that as they take a broker's messages. What they say is then held against
 // the truth: how long a fault took to be named, what was raised without cause,
 // how far uptake and water content lie off, and whether intervals hold what
-// they promise.
+// they promise. A bag that is called dry, or going to be, is rightly called
+// so if it is or gets as dry as that, whatever is wrong or not: on a bright day
+// plants may ask for more than their wicks lift.
 //
 // It does not judge the transport, the journal or the delivery of alerts.
 //

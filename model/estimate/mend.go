@@ -68,13 +68,9 @@ func (r *reservoir) reconsider(since time.Time) {
 	if known == nil {
 		return
 	}
-	x, p := known.X, known.P
+	x := known.X
 	x[jVolume] = r.X[jVolume]
-	for j := range states {
-		p[jVolume][j], p[j][jVolume] = 0, 0
-	}
-	p[jVolume][jVolume] = r.P[jVolume][jVolume]
-	r.X, r.P, r.Before = x, p, nil
+	r.X, r.P, r.Before = x, known.P.set(vector{}, 1, r.P[jVolume][jVolume]), nil
 }
 
 // mended is told that a supply is back since then, and what its bags drank

@@ -153,11 +153,12 @@ func TestOnlyCopiesOfOneLaunchAreCompared(t *testing.T) {
 		return dip{Start: at, Blocks: []moments{m, m}}
 	}
 	b := &bag{Noise: newNoise(startNoise)}
-	b.Dips = []dip{launch(noon.Add(20 * time.Minute))}
-	mine := launch(noon)
+	first := noon.Truncate(dipEvery).Add(time.Hour)
+	b.Dips = []dip{launch(first.Add(20 * time.Minute))}
+	mine := launch(first)
 	_, _, known := b.shownSince(&mine, 0, mLost)
 	assert.True(t, known)
-	b.Dips = []dip{launch(noon.Add(20 * time.Hour))}
+	b.Dips = []dip{launch(first.Add(20 * time.Hour))} // after a channel was filled
 	_, _, known = b.shownSince(&mine, 0, mLost)
 	assert.False(t, known)
 }

@@ -46,7 +46,8 @@ const (
 	driftUnexplained = 0.01
 	feignUnexplained = 0.025
 	// What wicks at their limit lift is known as well as the wicks are: a batch of
-	// them, and the mix about them, err alike in every bag. limitMemory is over
+	// them, and the mix about them, err alike in every bag; by how much is an
+	// assumption. limitMemory is over
 	// how long it is seen whether they are at their limit.
 	supplyError = 0.15
 	limitMemory = 24.0 // h
@@ -92,13 +93,13 @@ type reservoir struct {
 	Idle     float64    // L since the start that plants over dry channels would have drawn
 	IdleMark float64    // Idle at HourEnd
 	Asked    float64    // L since the start that its bags would draw at a common factor of one
-	Mending  float64    // L that bags without a probe would lift beyond what they do, were what ails them mended
+	Mending  float64    // L that bags whose probes say nothing would lift beyond what they do, were what ails them mended
 	Before   []remembered
 	Evening  float64 // mean draw of the last hours, L/h, the latest weighing most
 	Daily    daily
 	Wicks    float64 // ln of the wick health that sound bags have in common
-	Thirst   float64 // L of Lifted that a change of demand would move, over some days
-	Lifted   float64 // L that bags drew, over some days
+	Thirst   float64 // L of Lifted that a change of demand would move, over about a day
+	Lifted   float64 // L that bags drew, over about a day
 
 	Refilled time.Time
 	Breaches []breach
@@ -175,18 +176,18 @@ func (r *reservoir) step(t time.Time) {
 	mm, rung := r.weather.reference(r.Time, t)
 	drawn, slope := r.draw(mm, dt)
 	fade := math.Exp(-dt / eveningMemory)
-	days := math.Exp(-dt / limitMemory)
-	r.Thirst, r.Lifted = days*r.Thirst+slope, days*r.Lifted+drawn
+	lasts := math.Exp(-dt / limitMemory)
+	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+drawn
 	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)
 	f := transition{first: vector{1, -slope, -slope, -dt, 0}, keep: vector{0, 1, keep, 1, 1}}
-	passed := dt / 24
+	days := dt / 24
 	q := vector{
 		r.drawNoise(drawn, dt, rung),
-		sq(driftHouse) * passed,
+		sq(driftHouse) * days,
 		sq(r.Daily.sd(rung)) * (1 - keep*keep),
-		sq(driftUnexplained*r.scale()) * passed,
+		sq(driftUnexplained*r.scale()) * days,
 	}
 	r.carryBreaches(f, q, drawn, slope, dt)
 	r.P = r.P.propagate(f, q)

@@ -21,7 +21,8 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 }
 
 // A dry channel is filled again by somebody, and its bags then drink their fill
-// and go on: within a day as a rule, at once or never at the outer quantiles.
+// and go on: within a day as a rule, at once or never at the outer quantiles. Both
+// figures are assumptions.
 const (
 	mendIn = 24.0 // h
 	fillIn = 6.0  // h in which what dried out is full again

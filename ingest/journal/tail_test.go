@@ -3,6 +3,7 @@ package journal
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"log/slog"
 	"os"
 	"path/filepath"
@@ -31,10 +32,12 @@ func TestTheLostEndOfTheLogIsSaid(t *testing.T) {
 	for name, damage := range tests {
 		t.Run(name, func(t *testing.T) {
 			dir := t.TempDir()
-			reported := runAndKill(t, dir, 0, 100*time.Millisecond)
+			reported := runAndKill(t, dir, 0, 10*time.Millisecond)
 			path := filepath.Join(dir, "journal.db-wal")
 			log, err := os.ReadFile(path)
 			require.NoError(t, err)
+			log = live(log)
+			require.NotEmpty(t, log)
 			require.NoError(t, os.WriteFile(path, damage(log), 0o600))
 
 			var said bytes.Buffer
@@ -67,6 +70,23 @@ func TestTheLostEndOfTheLogIsSaid(t *testing.T) {
 			require.NoError(t, j.Close(context.Background()))
 		})
 	}
+}
+
+// live is the part of a write-ahead log that is not in the database yet. A fast
+// machine has begun the log anew by now, and what stands behind the new frames
+// was written before: it can be lost without loss. A frame is of the log if its
+// salt is the header's (sqlite.org/fileformat2.html, 4.1 and 4.2).
+func live(log []byte) []byte {
+	const header, frameHeader = 32, 24
+	if len(log) < header {
+		return nil
+	}
+	frame := frameHeader + int(binary.BigEndian.Uint32(log[8:]))
+	end := header
+	for end+frame <= len(log) && bytes.Equal(log[end+8:end+16], log[16:24]) {
+		end += frame
+	}
+	return log[:end]
 }
 
 // A torn write of the tail, or one that was not flushed, says less and never

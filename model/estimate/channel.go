@@ -40,7 +40,7 @@ func (c *channel) judge() {
 	}
 	for _, b := range c.bags {
 		if r, cause, ok := b.wickFault(); ok {
-			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(1, but(b), lostSince(r.Start)) <= decisive {
+			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(1, but(b), says(model.CauseWickLostContact, r.Start)) <= decisive {
 				continue
 			}
 			if len(c.bags) == 1 {
@@ -136,10 +136,10 @@ func (c *channel) others(bags int, among func(o *bag) bool, says func(o *bag) (l
 	return math.Max(0, mean+sigma*math.Sqrt(math.Max(0, squares/n-sq(mean))))
 }
 
-// lostSince is what a bag says for a lost supply since then.
-func lostSince(since time.Time) func(o *bag) (float64, bool) {
+// says is what a bag says for an explanation since then.
+func says(kind model.Cause, since time.Time) func(o *bag) (float64, bool) {
 	return func(o *bag) (float64, bool) {
-		return o.evidence(since.Truncate(rivalEvery), model.CauseWickLostContact)
+		return o.evidence(since.Truncate(rivalEvery), kind)
 	}
 }
 
@@ -164,49 +164,57 @@ func (c *channel) shared() float64 {
 	return math.Max(0, sq(rung.RelativeError())-sq(methodErrs))
 }
 
-// judgeDry looks, for every launch of rivals, at the sum of what the bags
-// say for a lost supply since then.
+// judgeDry looks, for every launch of rivals, at the sum of what the bags say
+// for a supply that is gone since then, or that failed as a lost wick's does: a
+// channel may leave some of its wicks in a puddle.
 func (c *channel) judgeDry() bool {
-	best, since := 0.0, time.Time{}
-	for _, g := range c.launches() {
-		sum, most, agree, heard := 0.0, 0.0, 0, 0
-		for _, b := range c.bags {
-			if b.Lost || !b.hasRivals() {
-				continue
-			}
-			heard++
-			if b.wickGone() && g.Sub(b.Since).Abs() <= sameTime {
-				sum, most = sum+decisive, math.Max(most, decisive)
-				agree++
-			} else if llr, ok := b.evidence(g, model.CauseWickLostContact); ok {
-				sum, most = sum+llr, math.Max(most, llr)
-				if llr > 1 {
-					agree++
-				}
-			}
-		}
-		alike, others := c.alike(heard), c.others(heard, c.elsewhere, lostSince(g))
-		sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
-		// One bag's wick is no channel: the others must speak for themselves.
-		if heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard) {
+	best, since, found := 0.0, time.Time{}, model.Cause("")
+	for _, kind := range []model.Cause{model.CauseChannelDry, model.CauseWickLostContact} {
+		for _, g := range c.launches() {
+			llr, ok := c.saysDry(kind, g)
 			// The youngest of the starts that explain it about equally well.
-			if sum > best+equal || since.IsZero() || sum > best-equal && g.After(since) {
-				best, since = math.Max(best, sum), g
+			if ok && (llr > best+equal || since.IsZero() || llr > best-equal && g.After(since)) {
+				best, since, found = math.Max(best, llr), g, kind
 			}
 		}
 	}
 	if since.IsZero() {
 		return false
 	}
-	c.cut(since)
+	c.cut(since, found)
 	return true
 }
 
-func (c *channel) cut(since time.Time) {
+// saysDry is the sum of what the bags say for an explanation since a launch, and
+// whether that is decisive.
+func (c *channel) saysDry(kind model.Cause, since time.Time) (sum float64, ok bool) {
+	most, agree, heard := 0.0, 0, 0
+	for _, b := range c.bags {
+		if b.Lost || !b.hasRivals() {
+			continue
+		}
+		heard++
+		if b.wickGone() && since.Sub(b.Since).Abs() <= sameTime {
+			sum, most = sum+decisive, math.Max(most, decisive)
+			agree++
+		} else if llr, ok := b.evidence(since, kind); ok {
+			sum, most = sum+llr, math.Max(most, llr)
+			if llr > 1 {
+				agree++
+			}
+		}
+	}
+	alike, others := c.alike(heard), c.others(heard, c.elsewhere, says(kind, since))
+	sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
+	// One bag's wick is no channel: the others must speak for themselves.
+	return sum, heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard)
+}
+
+func (c *channel) cut(since time.Time, kind model.Cause) {
 	c.Dry, c.Since = true, since
 	for _, b := range c.bags {
 		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
-		if r, ok := b.rivalOf(since, model.CauseWickLostContact); ok {
+		if r, ok := b.rivalOf(since, kind); ok {
 			b.yield(r)
 		}
 		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)

@@ -50,8 +50,10 @@ func (b *bag) launch(t time.Time) {
 	if !b.established(t) || b.Lost {
 		return
 	}
-	if kind := b.inQuestion(); b.due(kind, t) {
-		b.Rivals = append(b.Rivals, b.asIs(t).assume(kind))
+	for _, kind := range b.inQuestion() {
+		if b.due(kind, t) {
+			b.Rivals = append(b.Rivals, b.asIs(t).assume(kind))
+		}
 	}
 }
 
@@ -66,11 +68,14 @@ func (b *bag) asIs(t time.Time) rival {
 
 // inQuestion is the explanation that may come next: a bag whose supply is known
 // to have failed may have it back, any other may lose it.
-func (b *bag) inQuestion() model.Cause {
-	if b.failing() {
-		return causeRestored
+func (b *bag) inQuestion() []model.Cause {
+	switch {
+	case b.failing():
+		return []model.Cause{causeRestored}
+	case b.source == nil || b.source.bagsOn(b.physics.Channel.ID) < 2:
+		return []model.Cause{model.CauseWickLostContact}
 	}
-	return model.CauseWickLostContact
+	return []model.Cause{model.CauseWickLostContact, model.CauseChannelDry}
 }
 
 // wickGone says that the wicks are known to have failed.
@@ -93,6 +98,8 @@ func (r rival) assume(kind model.Cause) rival {
 	switch kind {
 	case model.CauseWickLostContact:
 		r.LnHealth = math.Log(lostShare) + math.Min(0, r.LnHealth)
+	case model.CauseChannelDry:
+		r.LnHealth = math.Log(dryShare)
 	case model.CauseNotDrinking:
 		r.LnDemand += math.Log(stoppedShare)
 	case causeRestored:

@@ -71,6 +71,7 @@ type bag struct {
 	Fused   int     // readings in it
 	Cause   model.Cause
 	Since   time.Time
+	Doubt   doubt
 	Rivals  []rival
 	Keen    keen
 	Dips    []dip

@@ -39,6 +39,7 @@ func (c *channel) judge() {
 		return
 	}
 	for _, b := range c.bags {
+		b.decide()
 		if r, cause, ok := b.wickFault(); ok {
 			if r.LLR < holdUntil && c.leaning(b) || r.LLR-c.others(1, but(b), says(model.CauseWickLostContact, r.Start)) <= decisive {
 				continue

@@ -61,6 +61,7 @@ func (r *reservoir) launchBreaches(t time.Time) {
 		return
 	}
 	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Was: r.P[jUnexplained][jUnexplained]}
+	b.Still[jUnexplained] = math.Max(0, r.X[jUnexplained]) // the end of what came in unseen is no leak
 	for j := range states {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
 	}
@@ -121,7 +122,7 @@ func (r *reservoir) breached(t time.Time) {
 // that was known. What the course of the day feigns is in both and cancels.
 func (r *reservoir) credible(b breach) bool {
 	sd := math.Sqrt(b.P[jUnexplained][jUnexplained] + b.Was + sq(r.supplyFeigns()))
-	change := b.X[jUnexplained] - math.Max(0, b.Still[jUnexplained]) // the end of what came in unseen is no leak
+	change := b.X[jUnexplained] - math.Max(0, b.Still[jUnexplained])
 	leaks := b.Still[jUnexplained] > breachSigma*math.Sqrt(b.Was)
 	return change > breachSigma*sd || leaks && change < -breachSigma*sd
 }

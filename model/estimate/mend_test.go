@@ -185,3 +185,15 @@ func TestADryChannelStaysDry(t *testing.T) {
 		assert.WithinDuration(t, dry.End, refilled, 6*time.Hour, "seed %d", seed)
 	}
 }
+
+// Water poured on a bag runs through its wicks into the channel: that it stops
+// coming is no leak.
+func TestWateringFromAboveIsNoLeak(t *testing.T) {
+	long(t)
+	poured := sim.Fault{Kind: sim.WateredFromAbove, Subject: "bag/a3", Size: 1.5, Start: after(5).Add(22 * time.Hour)}
+	s := newSceneAt(t, 10*time.Minute, small(6, 70), 7, poured)
+	s.each = func(e model.Snapshot, _ sim.Truth) {
+		assert.NotEqual(t, model.CauseLeak, e.Reservoirs[0].Cause, "at %s: %s", e.Time, e.Reservoirs[0].Evidence)
+	}
+	s.live(days(8))
+}

@@ -1,0 +1,60 @@
+package estimate
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"wickd/model"
+)
+
+// What tells the two failures apart is what comes after: the supply of wicks out
+// of contact stays, that of wicks that clog goes on falling. A day's readings
+// must have spoken first, and between the two nothing is said.
+func TestUndecidedWicksAreNamedInTime(t *testing.T) {
+	tests := map[string]struct {
+		health []float64 // of the usual, at the end of each day
+		sd     float64   // ln
+		want   model.Cause
+	}{
+		"little is left, and stays":         {[]float64{0.14, 0.13}, 0.12, model.CauseWickLostContact},
+		"it fell only from what we assumed": {[]float64{0.6, 0.13, 0.13}, 0.12, model.CauseWickClogging},
+		"1 %/h":                             {[]float64{0.50, 0.39}, 0.1, model.CauseWickClogging},
+		"3 %/h":                             {[]float64{0.50, 0.24}, 0.2, model.CauseWickClogging},
+		"half is left, and stays":           {[]float64{0.50, 0.50, 0.49}, 0.1, model.CauseUndecided},
+		"not known well enough":             {[]float64{0.2, 0.17}, 0.4, model.CauseUndecided},
+		"one day only":                      {[]float64{0.12}, 0.05, model.CauseUndecided},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			s := newScene(t, small(2, 70), 1)
+			b := s.e.channels[0].bags[0]
+			b.Cause = model.CauseUndecided
+			look := func(day int, health float64) {
+				b.Base.Time = noon.Add(time.Duration(day) * doubtEvery)
+				b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = math.Log(health), sq(test.sd)
+				b.decide()
+			}
+			look(0, lostShare)
+			for i, h := range test.health {
+				look(i+1, h)
+			}
+			assert.Equal(t, test.want, b.Cause)
+		})
+	}
+}
+
+// A bag that has its channel to itself says nothing of the channel, however long.
+func TestAloneOnItsChannelStaysUndecided(t *testing.T) {
+	s := newScene(t, small(1, 70), 1)
+	b := s.e.channels[0].bags[0]
+	b.Cause = model.CauseUndecided
+	for day := range 5 {
+		b.Base.Time = noon.Add(time.Duration(day) * doubtEvery)
+		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = math.Log(lostShare), sq(0.05)
+		b.decide()
+	}
+	assert.Equal(t, model.CauseUndecided, b.Cause)
+}

@@ -67,7 +67,8 @@ func (b *bag) asIs(t time.Time) rival {
 }
 
 // inQuestion is the explanation that may come next: a bag whose supply is known
-// to have failed may have it back, any other may lose it.
+// to have failed may have it back, any other may lose it, by its wicks or with
+// the others on its channel.
 func (b *bag) inQuestion() []model.Cause {
 	switch {
 	case b.failing():

@@ -112,27 +112,59 @@ func (b *bag) dipsDeepen(lnHealth float64) bool {
 
 // shownByOthers is the share of a pattern that the other bags of the reservoir
 // show on the average since then — a dull spell that nobody measures — and the
-// variance by which they differ beyond their own errors: near its limit a bag
-// answers to the same sky otherwise than one that is well fed. It is not ok
-// where there are others, but too few that can tell.
+// variance by which one of them may differ from that average beyond its own
+// error: near its limit a bag answers to the same sky otherwise than one that is
+// well fed. Each counts by how well it can tell (DerSimonian & Laird 1986,
+// Controlled Clinical Trials 7:177). It is not ok where there are others, but
+// too few that can.
 func (b *bag) shownByOthers(d *dip, block, pattern int) (mean, differ float64, ok bool) {
 	if b.source == nil {
 		return 0, 0, true
 	}
-	var n, sum, squares, errs float64
+	var all shares
 	for _, o := range b.source.bags {
 		if o == b || o.Cut || o.Cause != "" {
 			continue
 		}
-		if k, sd, known := o.shownSince(d, block, pattern); known {
-			n, sum, squares, errs = n+1, sum+k, squares+k*k, errs+sd*sd
+		if k, sd, known := o.shownSince(d, block, pattern); known && sd < dipTells {
+			all = append(all, share{k, sq(sd)})
 		}
 	}
-	if n < 2 {
+	if len(all) < 2 {
 		return 0, 0, len(b.source.bags) <= 2
 	}
-	mean = sum / n
-	return mean, math.Max(0, (squares-n*mean*mean)/(n-1)-errs/n), true
+	between := all.between()
+	mean, variance := all.mean(between)
+	return mean, between + variance, true
+}
+
+// dipTells is the standard deviation of a share beyond which a bag cannot tell
+// the pattern from none of it.
+const dipTells = 1.0
+
+// share is one bag's share of a pattern, and the variance of its error.
+type share struct{ K, Variance float64 }
+
+type shares []share
+
+// mean weighs each by its error and by how much they differ.
+func (s shares) mean(between float64) (mean, variance float64) {
+	var weight, sum float64
+	for _, o := range s {
+		w := 1 / (o.Variance + between)
+		weight, sum = weight+w, sum+w*o.K
+	}
+	return sum / weight, 1 / weight
+}
+
+// between is the variance by which they differ beyond their errors.
+func (s shares) between() float64 {
+	mean, variance := s.mean(0)
+	var q, squares float64
+	for _, o := range s {
+		q, squares = q+sq(o.K-mean)/o.Variance, squares+1/sq(o.Variance)
+	}
+	return math.Max(0, (q-float64(len(s)-1))/(1/variance-squares*variance))
 }
 
 // dipAlike is by how much the starts of copies of one launch differ: bags are

@@ -61,7 +61,7 @@ func (b *bag) launch(t time.Time) {
 func (b *bag) asIs(t time.Time) rival {
 	r := rival{Start: t, At: t, S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Warm: b.Base.X[iWarm], Keen: b.Base.X[iHealth]}
 	if !b.Keen.State.Time.IsZero() {
-		r.Keen = b.Keen.State.X[iHealth]
+		r.Keen = b.Keen.State.X[iHealth] + math.Sqrt(b.Keen.State.P[iHealth][iHealth])
 	}
 	return r
 }

@@ -18,7 +18,7 @@ type rival struct {
 	LnDemand float64
 	Offset   float64
 	Warm     float64 // what the probe reads by its warmth, m³/m³ per K
-	Keen     float64 // ln of the wick health that the keen filter saw at Start
+	Keen     float64 // ln of the most wick health that the keen filter could believe at Start
 	LLR      float64 // log-likelihood of the readings since Start, less the filter's
 }
 

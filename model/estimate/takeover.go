@@ -92,7 +92,7 @@ func (b *bag) offsetBefore(r rival) float64 {
 	return r.Offset
 }
 
-// healthBefore is the logarithm of wick health that the keen filter saw before
+// healthBefore is the logarithm of wick health that the keen filter allowed before
 // a loss: at the oldest start that explains the readings about as well, for the
 // keen filter follows the loss itself soon.
 func (b *bag) healthBefore(r rival) float64 {

@@ -159,12 +159,12 @@ func (s shares) mean(between float64) (mean, variance float64) {
 
 // between is the variance by which they differ beyond their errors.
 func (s shares) between() float64 {
-	mean, variance := s.mean(0)
-	var q, squares float64
+	var sum, squares, errors float64
 	for _, o := range s {
-		q, squares = q+sq(o.K-mean)/o.Variance, squares+1/sq(o.Variance)
+		sum, squares, errors = sum+o.K, squares+sq(o.K), errors+o.Variance
 	}
-	return math.Max(0, (q-float64(len(s)-1))/(1/variance-squares*variance))
+	n := float64(len(s))
+	return math.Max(0, (squares-sum*sum/n)/(n-1)-errors/n)
 }
 
 // dipAlike is by how much the starts of copies of one launch differ: bags are

@@ -41,7 +41,7 @@ func weight(gap time.Duration) float64 {
 // decisiveDips is that of the pattern of days, of which a year has fewer.
 const (
 	decisive     = 12.0
-	decisiveDips = 9.0
+	decisiveDips = 8.2
 )
 
 // launch starts rivals from the present state on a fixed grid of hours, so

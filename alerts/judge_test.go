@@ -105,6 +105,7 @@ func TestLimits(t *testing.T) {
 		"clock wrong":         {ClockWrong, "wickd/clock", nil, clockOff, clockOff, nil},
 		"journal failing":     {JournalFailing, "wickd/journal", nil, journalDown, journalDown, nil},
 		"probe blamed, held":  {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseProbeStuck), nil},
+		"plants gone, held":   {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseNotDrinking), nil},
 		"demand, probe stuck": {BagNotDrinking, "bag/a1", nil, demand(0.1, 0.05), wick(0, 0.9, model.CauseProbeLostContact), nil},
 	}
 	const day = 24 * time.Hour
@@ -125,6 +126,14 @@ func TestLimits(t *testing.T) {
 			require.NotEqual(t, Unacknowledged, met(test.well), "not cleared")
 		})
 	}
+}
+
+// Plants that do not drink ask nothing of their wicks, so that what is thought of
+// these is no alert.
+func TestWicksAreNotBlamedForPlants(t *testing.T) {
+	r := newRun(t, nil)
+	r.lastBy(2*time.Hour, 24*time.Hour, wick(0, 0.2, model.CauseNotDrinking))
+	assert.Equal(t, Normal, r.e.Status(WickFailing, "bag/a1"))
 }
 
 func stuck(s *model.Snapshot)       { s.Sensors[0].Stuck, s.Sensors[0].StuckSince = true, noon }

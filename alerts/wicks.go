@@ -55,8 +55,8 @@ func wickConditions() []Definition {
 
 func wickFailing(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
-		if !fresh(b.WickHealth) || blamesProbe(b.Cause) {
-			return Verdict{State: Unknown}
+		if !fresh(b.WickHealth) || blamesProbe(b.Cause) || b.Cause == model.CauseNotDrinking {
+			return Verdict{State: Unknown} // plants that do not drink ask nothing of their wicks
 		}
 		if !failing(b) && (!held || recovered(b, d.Deadband)) {
 			return relief(held, "The wicks of bag %s lift well again", b.Bag)

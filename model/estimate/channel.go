@@ -179,7 +179,7 @@ func (c *channel) judgeDry() bool {
 			}
 		}
 	}
-	if since.IsZero() {
+	if source := c.bags[0].source; since.IsZero() || source != nil && source.feeds(c.channel.ID, since) {
 		return false
 	}
 	c.cut(since, found)

@@ -14,9 +14,10 @@ import (
 
 // remembered is the reservoir's filter at a full hour.
 type remembered struct {
-	At time.Time
-	X  vector
-	P  matrix
+	At           time.Time
+	X            vector
+	P            matrix
+	Drawn, Asked float64 // L, as the reservoir's
 }
 
 // memoryHours is how many are kept: what shows later was too slow to mislead.
@@ -32,7 +33,7 @@ const suspected = 1.0
 
 // remember keeps the filter of a full hour.
 func (r *reservoir) remember(t time.Time) {
-	r.Before = append(r.Before, remembered{At: t, X: r.X, P: r.P})
+	r.Before = append(r.Before, remembered{At: t, X: r.X, P: r.P, Drawn: r.Drawn, Asked: r.Asked})
 	r.Before = r.Before[max(0, len(r.Before)-memoryHours):]
 }
 
@@ -55,16 +56,54 @@ func (r *reservoir) mending() bool {
 	return false
 }
 
-// reconsider goes back to what was known of demand and leaks at a time; the
-// volume, which the level tells, stays.
-func (r *reservoir) reconsider(since time.Time) {
-	r.Breaches = nil
-	var known *remembered
+// before is the last that is remembered from before a time; nil: nothing is.
+func (r *reservoir) before(since time.Time) (known *remembered) {
 	for i := range r.Before {
 		if k := &r.Before[i]; !k.At.After(since) {
 			known = k
 		}
 	}
+	return known
+}
+
+// feeds says that the level since then speaks against a channel without water:
+// more has left the reservoir than the bags of the other channels can account
+// for. It is asked while a house is new, when the first bright day after dull
+// ones dries all bags faster than it was thought to drink: later the probes tell
+// sooner, for the volume follows its level by and by.
+func (r *reservoir) feeds(channel string, since time.Time) bool {
+	k := r.before(since)
+	if k == nil || k.Asked == 0 || r.Daily.Whole >= breachDays || r.physics.Reservoir.FloatValve {
+		return false
+	}
+	var all, others float64
+	for _, b := range r.bags {
+		if b.Cut {
+			continue
+		}
+		wants := b.physics.Demand(r.Time, 1)
+		all += wants
+		if b.physics.Channel.ID != channel {
+			others += wants
+		}
+	}
+	if all <= 0 {
+		return false
+	}
+	const (
+		above = 1.25 // of a demand known so well
+		sigma = 2.33 // one-sided 99 %
+	)
+	left := r.Drawn - k.Drawn
+	explained := above * others / all * (r.Asked - k.Asked) * math.Exp(k.X[jHouse]+k.X[jDay])
+	return left > explained+sigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
+}
+
+// reconsider goes back to what was known of demand and leaks at a time; the
+// volume, which the level tells, stays.
+func (r *reservoir) reconsider(since time.Time) {
+	r.Breaches = nil
+	known := r.before(since)
 	if known == nil {
 		return
 	}

@@ -186,6 +186,38 @@ func TestADryChannelStaysDry(t *testing.T) {
 	}
 }
 
+// In a new house a channel is not called dry while as much leaves the reservoir
+// as bags on all channels drink: here 12 L were asked for, half by each channel.
+func TestTheLevelSpeaksForAChannel(t *testing.T) {
+	tests := map[string]struct {
+		left   float64 // L
+		sd     float64 // of the volume, L
+		days   int
+		valve  bool
+		speaks bool
+	}{
+		"all of it left":                 {12, 0.1, 1, false, true},
+		"what the other channel drinks":  {6, 0.1, 1, false, false},
+		"a thirsty other channel":        {7.4, 0.1, 1, false, false},
+		"a level that tells little":      {9, 2, 1, false, false},
+		"a house that is known":          {12, 0.1, breachDays, false, false},
+		"a float valve holds the volume": {12, 0.1, 1, true, false},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			r := newScene(t, small(2, 70), 1).e.reservoirs[0]
+			r.Time, r.X, r.P = noon, vector{}, matrix{}
+			r.P[jVolume][jVolume] = sq(test.sd)
+			r.remember(noon)
+			r.Before[0].Asked = 100
+			r.Asked, r.Drawn = 112, test.left
+			r.Daily.Whole, r.physics.Reservoir.FloatValve = test.days, test.valve
+			assert.Equal(t, test.speaks, r.feeds("a", noon.Add(time.Hour)))
+			assert.False(t, r.feeds("a", noon.Add(-time.Hour)), "nothing is remembered of then")
+		})
+	}
+}
+
 // Water poured on a bag runs through its wicks into the channel: that it stops
 // coming is no leak.
 func TestWateringFromAboveIsNoLeak(t *testing.T) {

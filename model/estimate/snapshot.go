@@ -83,7 +83,9 @@ func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd fl
 	rate := math.Max(0, b.Roll.Uptake-then.Uptake) / days
 	out.UptakePerDay = measured(rate, rate*rel)
 	out.DemandPerDay = math.Max(0, b.Roll.Potential-then.Potential) / days
-	out.WickHealthRate = (b.Roll.X[iHealth] - then.LnHealth) / days
+	if out.Time.Sub(b.First) >= keenSettled {
+		out.WickHealthRate = (b.Roll.X[iHealth] - then.LnHealth) / days
+	}
 }
 
 // quality says what the estimate of a bag rests on.

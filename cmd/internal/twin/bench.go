@@ -16,15 +16,16 @@ type Bench struct {
 }
 
 // Benches are the sites of the study: one as its grower would wish it, one
-// with tall lifts and another medium, one whose air nobody measures, one at the
-// limit of its wicks, and two at other paces: slow sensors on a bad link, and
-// fast ones.
+// with tall lifts and another medium, one whose air nobody measures, one of few
+// bags, one at the limit of its wicks, and two at other paces: slow sensors on a
+// bad link, and fast ones.
 func Benches() []Bench {
 	return []Bench{
 		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
 		{Name: "tall", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
 		{Name: "no climate", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
 		{Name: "slow", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
+		{Name: "few", Every: 10 * time.Minute, Loss: 0.01, Site: few},
 		{Name: "limit", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
 		{Name: "fast", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
 	}
@@ -46,6 +47,14 @@ func tall() *model.Site {
 	for i := range s.Bags {
 		s.Bags[i].Diameter, s.Bags[i].Length = 108, 1000
 	}
+	return s
+}
+
+// few is a beginner's bench: four bags over one channel and a box of 78 L.
+func few() *model.Site {
+	s := sim.DemoSite()
+	s.Channels, s.Bags = s.Channels[:1], s.Bags[:4]
+	s.Reservoirs[0].Shape = model.Shape{Kind: model.Box, Length: 600, Width: 400}
 	return s
 }
 

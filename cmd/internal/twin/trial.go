@@ -45,6 +45,16 @@ func one(kind sim.FaultKind, subject func(*model.Site) model.Subject, size float
 	}
 }
 
+// usualDraw of a bag, L/h, over day and night: what it is depends on the weather.
+const usualDraw = 0.05
+
+// leaks is a leak of a share of the usual draw.
+func leaks(share float64) func(*model.Site, time.Time, *rand.Rand) []sim.Fault {
+	return func(s *model.Site, t time.Time, rng *rand.Rand) []sim.Fault {
+		return one(sim.Leak, theTank, share*usualDraw*float64(len(s.Bags)))(s, t, rng)
+	}
+}
+
 func someBag(s *model.Site) model.Subject   { return model.BagSubject(s.Bags[len(s.Bags)/3].ID) }
 func someProbe(s *model.Site) model.Subject { return someBag(s).Sensor(model.Moisture) }
 func someChannel(s *model.Site) model.Subject {
@@ -52,8 +62,7 @@ func someChannel(s *model.Site) model.Subject {
 }
 func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
-// Trials are what the study tries. What share of the draw a leak is depends on
-// the weather: it is about 14 L/d on these benches.
+// Trials are what the study tries.
 func Trials() []Trial {
 	return append(append(quiet(), wicks()...), append(probes(), tanks()...)...)
 }
@@ -98,8 +107,8 @@ func tanks() []Trial {
 	poured := []model.Cause{model.CauseWrongRefill, model.CauseWrongDose}
 	strength := []model.Condition{alerts.ECOffTarget, alerts.ECDrift}
 	return []Trial{
-		{Name: "leak of a tenth of the draw", Days: 9, Faults: one(sim.Leak, theTank, 0.06), Wanted: leak, Goal: 24 * time.Hour},
-		{Name: "leak of a quarter of the draw", Days: 8, Faults: one(sim.Leak, theTank, 0.15), Wanted: leak, Goal: 12 * time.Hour},
+		{Name: "leak of a tenth of the draw", Days: 9, Faults: leaks(0.1), Wanted: leak, Goal: 24 * time.Hour},
+		{Name: "leak of a quarter of the draw", Days: 8, Faults: leaks(0.25), Wanted: leak, Goal: 12 * time.Hour},
 		{Name: "refill with the wrong solution", Days: 8, Faults: one(sim.WrongRefill, theTank, 3.2), Wanted: strength, Causes: poured, Goal: 3 * time.Hour},
 		{Name: "EC rising 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, 0.08), Wanted: strength, Causes: []model.Cause{model.CauseWaterOverFeed}, Goal: 96 * time.Hour},
 		{Name: "EC falling 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, -0.08), Wanted: strength, Causes: []model.Cause{model.CauseFeedOverWater}, Goal: 96 * time.Hour},

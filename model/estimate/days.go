@@ -114,9 +114,7 @@ func (b *bag) dipsDeepen(lnHealth float64) bool {
 // show on the average since then — a dull spell that nobody measures — and the
 // variance by which one of them may differ from that average beyond its own
 // error: near its limit a bag answers to the same sky otherwise than one that is
-// well fed. Each counts by how well it can tell (DerSimonian & Laird 1986,
-// Controlled Clinical Trials 7:177). It is not ok where there are others, but
-// too few that can.
+// well fed. It is not ok where there are others, but too few that can tell.
 func (b *bag) shownByOthers(d *dip, block, pattern int) (mean, differ float64, ok bool) {
 	if b.source == nil {
 		return 0, 0, true
@@ -147,7 +145,8 @@ type share struct{ K, Variance float64 }
 
 type shares []share
 
-// mean weighs each by its error and by how much they differ.
+// mean weighs each by its error and by how much they differ (DerSimonian & Laird
+// 1986, Controlled Clinical Trials 7:177).
 func (s shares) mean(between float64) (mean, variance float64) {
 	var weight, sum float64
 	for _, o := range s {
@@ -157,7 +156,8 @@ func (s shares) mean(between float64) (mean, variance float64) {
 	return sum / weight, 1 / weight
 }
 
-// between is the variance by which they differ beyond their errors.
+// between is the variance by which they differ beyond their errors: that of the
+// sample less the mean of those (Hedges 1983, Psychological Bulletin 93:388).
 func (s shares) between() float64 {
 	var sum, squares, errors float64
 	for _, o := range s {

@@ -79,3 +79,40 @@ func TestALostWickUnderSmallPlants(t *testing.T) {
 	require.False(t, found.IsZero(), "it was not found")
 	assert.Less(t, found.Sub(after(5)), days(3))
 }
+
+// Means weighed by the inverse of variances, and the variance between by that of
+// the sample: by hand [D].
+func TestShares(t *testing.T) {
+	two := shares{{K: 0, Variance: 0.1}, {K: 1, Variance: 0.3}}
+	mean, variance := two.mean(0)
+	assert.InDelta(t, 0.25, mean, 1e-12)
+	assert.InDelta(t, 0.075, variance, 1e-12)
+	assert.InDelta(t, 0.5-0.2, two.between(), 1e-12)
+	mean, variance = two.mean(0.3)
+	assert.InDelta(t, 0.4, mean, 1e-12)
+	assert.InDelta(t, 0.24, variance, 1e-12)
+	assert.Zero(t, shares{{K: 0.4, Variance: 0.1}, {K: 0.5, Variance: 0.1}}.between())
+}
+
+// A bag whose probe fell silent tells next to nothing of the days since: what it
+// seems to show is no share of its neighbours' pattern.
+func TestASilentProbeSpeaksForNoOther(t *testing.T) {
+	shows := func(k, fall float64) *bag {
+		var m moments
+		m.add(40, terms{mOne: 1, mLost: fall, mDeparture: k * fall})
+		m.add(40, terms{mOne: 1})
+		return &bag{Noise: newNoise(startNoise), Dips: []dip{{Start: noon, Blocks: []moments{m}}}}
+	}
+	sound := []*bag{shows(0.1, 0.05), shows(0.2, 0.05), shows(0.1, 0.05)}
+	silent := shows(-1.8, 0.0005)
+	r := &reservoir{bags: append(sound, silent)}
+	for _, b := range r.bags {
+		b.source = r
+	}
+	mean, _, ok := sound[0].shownByOthers(&sound[0].Dips[0], 0, mLost)
+	assert.True(t, ok)
+	assert.InDelta(t, 0.15, mean, 0.01)
+	r.bags = []*bag{sound[0], sound[1], silent}
+	_, _, ok = sound[0].shownByOthers(&sound[0].Dips[0], 0, mLost)
+	assert.False(t, ok, "one neighbour that can tell is too few")
+}

@@ -75,6 +75,7 @@ type bag struct {
 	Rivals  []rival
 	Keen    keen
 	Dips    []dip
+	DaysDue bool // the pattern of days is looked at with the first reading of an hour
 	Weighed bool // readings were weighed since the channel last judged
 
 	Heat track // of the root zone, °C

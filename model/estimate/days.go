@@ -45,6 +45,9 @@ func (d dipped) cause() model.Cause {
 // and beginnings: of no kind where it is not decisive.
 func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 	best := dipped{rival: rival{LLR: decisiveDips}}
+	if !b.DaysDue {
+		return best
+	}
 	_, rung := b.weather.reference(b.Base.Time.Add(-time.Hour), b.Base.Time)
 	scatter := math.Max(dipScatter, rung.RelativeError())
 	for n := range b.Dips {

@@ -45,6 +45,7 @@ const (
 // watchDips carries the copies on to a reading and starts new ones.
 func (b *bag) watchDips(t time.Time, y float64) {
 	w := math.Min(1, t.Sub(b.LastGood).Seconds()/evidenceGap.Seconds())
+	b.DaysDue = t.Truncate(time.Hour).After(b.LastGood)
 	kept := b.Dips[:0]
 	for _, d := range b.Dips {
 		if t.Sub(d.Start) > dipLife {

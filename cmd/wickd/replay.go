@@ -53,6 +53,11 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 	if err := tape.belongs(site, r.Site, c); err != nil {
 		return err
 	}
+	if other != nil {
+		if err := tape.belongs(other, r.WhatIf, c); err != nil {
+			return fmt.Errorf("what if: %w", err)
+		}
+	}
 	story, err := r.record(ctx, site, tape, c)
 	if err != nil {
 		return err
@@ -98,8 +103,13 @@ func (r replayCommand) record(ctx context.Context, site *config.Config, tape *re
 // places looks before the work whether its results can be put where they are to
 // go.
 func (r replayCommand) places() error {
-	if sameFile(r.Records, r.Capture) {
-		return errors.New("--records would write over the recording itself; name another file")
+	if r.Records == "" {
+		return errors.New("--records is empty; name a file, or - for standard output")
+	}
+	for _, read := range []struct{ file, what string }{{r.Capture, "the recording itself"}, {r.Site, "the site file"}, {r.WhatIf, "the site file of --what-if"}} {
+		if sameFile(r.Records, read.file) {
+			return fmt.Errorf("--records would write over %s; name another file", read.what)
+		}
 	}
 	if info, err := os.Stat(r.Records); err == nil && info.IsDir() {
 		return fmt.Errorf("--records %s is a directory; name a file, for example %s", r.Records, filepath.Join(r.Records, "records.ndjson"))
@@ -110,9 +120,10 @@ func (r replayCommand) places() error {
 	return nil
 }
 
+// sameFile says that two names are of one regular file.
 func sameFile(a, b string) bool {
 	x, err := os.Stat(a)
-	if err != nil {
+	if err != nil || !x.Mode().IsRegular() {
 		return false
 	}
 	y, err := os.Stat(b)

@@ -9,22 +9,46 @@ import (
 	"path/filepath"
 )
 
-// records is an output that appears under its name only when it is complete.
+// records is an output that appears under its name only when it is complete. A
+// device or a pipe takes what comes as it comes.
 type records struct {
 	*bufio.Writer
 	file *os.File // nil: standard output
-	name string
+	name string   // under which file is kept; empty: it is written in its place
 }
 
 func createRecords(name string, stdout io.Writer) (*records, error) {
 	if name == "-" {
 		return &records{Writer: bufio.NewWriter(stdout)}, nil
 	}
+	info, err := os.Stat(name)
+	if err == nil && !info.Mode().IsRegular() {
+		f, err := os.OpenFile(name, os.O_WRONLY, 0)
+		if err != nil {
+			return nil, recordsError(name, err)
+		}
+		return &records{Writer: bufio.NewWriter(f), file: f}, nil
+	}
+	if err == nil {
+		if name, err = filepath.EvalSymlinks(name); err != nil {
+			return nil, recordsError(name, err)
+		}
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.part")
 	if err != nil {
-		return nil, fmt.Errorf("records: %w", err)
+		return nil, recordsError(name, err)
 	}
 	return &records{Writer: bufio.NewWriterSize(f, 1<<16), file: f, name: name}, nil
+}
+
+// recordsError says where the records cannot go, without the name of the file
+// that they are collected in.
+func recordsError(name string, err error) error {
+	var path *os.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return fmt.Errorf("--records %s: %w; name a file in a directory that you may write to", name, err)
 }
 
 func (r *records) keep() error {
@@ -34,9 +58,15 @@ func (r *records) keep() error {
 	if r.file == nil {
 		return nil
 	}
-	const readable = 0o644
 	f := r.file
 	r.file = nil
+	if r.name == "" {
+		if err := f.Close(); err != nil {
+			return fmt.Errorf("records: %w", err)
+		}
+		return nil
+	}
+	const readable = 0o644
 	if err := errors.Join(f.Chmod(readable), f.Close(), os.Rename(f.Name(), r.name)); err != nil {
 		_ = os.Remove(f.Name())
 		return fmt.Errorf("records: %w", err)
@@ -46,8 +76,11 @@ func (r *records) keep() error {
 
 // discard removes what was not kept.
 func (r *records) discard() {
-	if r.file != nil {
-		_ = r.file.Close()
+	if r.file == nil {
+		return
+	}
+	_ = r.file.Close()
+	if r.name != "" {
 		_ = os.Remove(r.file.Name())
 	}
 }

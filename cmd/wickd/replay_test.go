@@ -5,10 +5,12 @@ import (
 	"compress/gzip"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"syscall"
 	"testing"
 	"time"
 
@@ -101,15 +103,72 @@ func recordBench(t *testing.T) []byte {
 	return packed.Bytes()
 }
 
-func TestReplayKeepsItsRecording(t *testing.T) {
+func TestReplayKeepsWhatItReads(t *testing.T) {
 	t.Parallel()
 	const line = `{"tst":"2026-06-01T00:00:00Z","topic":"bench/p1/moisture","payload":"52.0"}` + "\n"
-	file := filepath.Join(t.TempDir(), "capture.ndjson")
-	require.NoError(t, os.WriteFile(file, []byte(line), 0o600))
-	code, _, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--records", file, file)
-	assert.Equal(t, exitUsage, code)
-	assert.Contains(t, complaint, "write over the recording")
-	left, err := os.ReadFile(file)
+	dir := t.TempDir()
+	tape, site, other := filepath.Join(dir, "capture.ndjson"), filepath.Join(dir, "site.yaml"), filepath.Join(dir, "other.yaml")
+	bench, err := os.ReadFile("testdata/bench/site.yaml")
 	require.NoError(t, err)
-	assert.Equal(t, line, string(left))
+	holds := map[string]string{tape: line, site: string(bench), other: string(bench)}
+	for name, text := range holds {
+		require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
+	}
+	for name, what := range map[string]string{tape: "the recording itself", site: "the site file", other: "the site file of --what-if"} {
+		code, _, complaint := command(t, "replay", "--site", site, "--what-if", other, "--records", name, tape)
+		assert.Equal(t, exitUsage, code)
+		assert.Contains(t, complaint, "write over "+what+";")
+		left, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.Equal(t, holds[name], string(left))
+	}
+	code, _, complaint := command(t, "replay", "--site", site, "--records", "", tape)
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "--records is empty")
+}
+
+// What stands under the name of the records stays what it is: a link goes on to
+// lead to its file, and a device or a pipe takes what is written.
+func TestRecordsGoWhereTheNameLeads(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	write := func(name, text string) error {
+		r, err := createRecords(name, io.Discard)
+		if err != nil {
+			return err
+		}
+		defer r.discard()
+		if _, err := r.WriteString(text); err != nil {
+			return err
+		}
+		return r.keep()
+	}
+	file, link := filepath.Join(dir, "file"), filepath.Join(dir, "link")
+	require.NoError(t, os.WriteFile(file, []byte("before"), 0o600))
+	require.NoError(t, os.Symlink(file, link))
+	require.NoError(t, write(link, "after"))
+	text, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, "after", string(text))
+	info, err := os.Lstat(link)
+	require.NoError(t, err)
+	assert.Equal(t, os.ModeSymlink, info.Mode().Type())
+
+	pipe := filepath.Join(dir, "pipe")
+	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
+	came := make(chan string)
+	go func() {
+		text, _ := os.ReadFile(pipe)
+		came <- string(text)
+	}()
+	require.NoError(t, write(pipe, "through"))
+	assert.Equal(t, "through", <-came)
+	info, err = os.Lstat(pipe)
+	require.NoError(t, err)
+	assert.Equal(t, os.ModeNamedPipe, info.Mode().Type())
+
+	err = write(filepath.Join(dir, "none", "records"), "nowhere")
+	require.ErrorIs(t, err, os.ErrNotExist)
+	assert.NotContains(t, err.Error(), ".part")
+	assert.Contains(t, err.Error(), "name a file in a directory that you may write to")
 }

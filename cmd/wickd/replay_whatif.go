@@ -20,9 +20,6 @@ func (r replayCommand) compare(ctx context.Context, tape *recording, as *chronic
 	if site == nil {
 		return nil
 	}
-	if err := tape.belongs(site, r.WhatIf, c); err != nil {
-		return fmt.Errorf("what if: %w", err)
-	}
 	other := newChronicle(false)
 	p := &progress{out: c.err, quiet: true, began: time.Now()}
 	if _, err := replay(ctx, site, tape, audience{other}, other, p); err != nil {
@@ -32,7 +29,11 @@ func (r replayCommand) compare(ctx context.Context, tape *recording, as *chronic
 	if r.Records == "-" {
 		to = c.err
 	}
-	if _, err := fmt.Fprint(to, comparison(filepath.Base(r.Site), as.raised, filepath.Base(r.WhatIf), other.raised, site.Site.TimeZone)); err != nil {
+	mine, theirs := filepath.Base(r.Site), filepath.Base(r.WhatIf)
+	if mine == theirs {
+		mine, theirs = r.Site, r.WhatIf
+	}
+	if _, err := fmt.Fprint(to, comparison(mine, as.raised, theirs, other.raised, site.Site.TimeZone)); err != nil {
 		return fmt.Errorf("what if: %w", err)
 	}
 	return nil

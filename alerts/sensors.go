@@ -111,10 +111,22 @@ func sensorImplausible(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Since: s.Since, Cause: s.Cause, Message: model.Message{
 			Headline: title(s.Sensor) + " cannot be right: its readings are set aside",
-			Why:      sentences(why(s.Cause, s.Evidence), "The last value that could be used was "+reading(s.Sensor, s.Value)),
+			Why:      sentences(why(s.Cause, s.Evidence), lastUsed(s)),
 			Action:   mend(s.Sensor),
 		}}
 	})
+}
+
+// lastUsed is the last value that was believed. Where the diagnosis refuses what
+// passed every check before, it tells that value itself.
+func lastUsed(s *model.SensorHealth) string {
+	switch {
+	case s.LastGood.IsZero():
+		return "No value of it could be used so far"
+	case s.Evidence != "":
+		return ""
+	}
+	return "The last value that could be used was " + reading(s.Sensor, s.Value)
 }
 
 // mend is what to do about a sensor whose readings cannot be right.

@@ -64,7 +64,19 @@ func (b *bag) blameProbe(health map[model.Subject]*model.SensorHealth) {
 		return
 	}
 	if h := health[s.ID]; h != nil {
-		h.Implausible, h.Since, h.Cause = true, b.LostFrom, model.CauseProbeLostContact
-		h.Evidence = fmt.Sprintf("it fell from %.0f %% to %.0f %% at once, which no plant can drink", 100*b.LastY, 100*h.Value)
+		h.Implausible, h.Since = true, b.LostFrom
+		h.Cause, h.Evidence = b.blame(h.Value)
 	}
+}
+
+// blame says what is wrong with a probe that reads y, m³/m³.
+func (b *bag) blame(y float64) (model.Cause, string) {
+	const look = "look at its unit and calibration in the site file"
+	switch {
+	case y > b.physics.Saturated+overfull:
+		return "", fmt.Sprintf("it reads %.3g %%, and this mix holds at most %.0f %%: %s", 100*y, 100*b.physics.Saturated, look)
+	case b.Readings == 0 && b.outside(y):
+		return "", fmt.Sprintf("it reads %.3g %%, and this mix never holds less than %.0f %%: see that the probe is in the mix, and %s; a share from 0 to 1 is no percentage", 100*y, 100*b.residual(), look)
+	}
+	return model.CauseProbeLostContact, fmt.Sprintf("it fell from %.0f %% to %.0f %% at once, which no plant can drink", 100*b.LastY, 100*y)
 }

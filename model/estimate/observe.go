@@ -22,7 +22,8 @@ const (
 	agreeSigma   = 3.0
 	agreeToTrust = 3
 
-	// overfull is how far above saturation a reading may be by offset alone.
+	// overfull is how far above saturation, or below the residual water that no
+	// root takes, a reading may be by offset alone.
 	overfull = 0.05
 )
 
@@ -43,7 +44,9 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 	s := b.advance(b.Base, t, driftHealth)
 	nu, variance := b.innovation(s, y)
 	switch {
-	case b.Readings == 0:
+	case b.outside(y):
+		b.refuse(t, y)
+	case b.Readings == 0 && !b.Lost:
 		b.settle(s, t, y)
 	case b.Lost:
 		b.doubtful(s, t, y, nu, variance)
@@ -130,13 +133,37 @@ func (b *bag) suspect(s state, t time.Time, y, nu float64) {
 	}
 	mean := b.Suspect.Sum / float64(b.Suspect.Count)
 	switch {
-	case fall && b.impossibleFall(mean), y > b.physics.Saturated+overfull:
+	case fall && b.impossibleFall(mean):
 		b.Lost, b.LostFrom, b.Agree = true, b.Suspect.Since, 0
 		b.Suspect = suspicion{}
 	default:
 		// Watered from above, or the filter had gone astray.
 		b.Resets++
 		b.settle(s, t, y)
+	}
+}
+
+// outside reports that no mix like the bag's can hold what the probe says: it is
+// in the air, or its unit or its calibration is another one.
+func (b *bag) outside(y float64) bool {
+	return y > b.physics.Saturated+overfull || y < b.residual()-overfull
+}
+
+// residual is the least water the mix holds, m³/m³.
+func (b *bag) residual() float64 { return b.physics.Hydraulic.Store.Min() / b.volume() }
+
+// refuse holds a reading that cannot be, until there are enough of them to blame
+// the probe.
+func (b *bag) refuse(t time.Time, y float64) {
+	fall := y < b.physics.Saturated
+	b.Agree = 0
+	if b.Suspect.Count == 0 || b.Suspect.Fall != fall {
+		b.Suspect = suspicion{Since: t, Fall: fall}
+	}
+	b.Suspect.Count++
+	b.Suspect.Sum += y
+	if b.Suspect.Count >= doubtsToAct && !b.Lost {
+		b.Lost, b.LostFrom = true, b.Suspect.Since
 	}
 }
 
@@ -162,7 +189,7 @@ func (b *bag) impossibleFall(y float64) bool {
 // doubtful handles the readings of a probe that lost contact: none is used
 // until several in a row agree again with what the model says.
 func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
-	if math.Abs(nu) > agreeSigma*math.Sqrt(variance)+gateFloor/3 {
+	if b.Readings > 0 && math.Abs(nu) > agreeSigma*math.Sqrt(variance)+gateFloor/3 {
 		b.Agree = 0
 		return
 	}

@@ -147,6 +147,51 @@ func TestProbeLosesContact(t *testing.T) {
 	assert.Greater(t, blamed, 25)
 }
 
+// A percentage that comes as a share, or a probe that reads more than the mix can
+// hold, says nothing of the bag, from the first reading on; once it is put right
+// it is believed, however dry the bag is then.
+func TestReadingsThatNoMixCanHold(t *testing.T) {
+	tests := map[string]struct {
+		from, until float64 // days
+		reads       float64
+		says        string
+		cause       model.Cause
+	}{
+		"a share for a percentage": {0, 1, 0.0052, "it reads 0.52 %, and this mix never holds less than 9 %: see that the probe is in the mix, and look at its unit", ""},
+		"more than full":           {1.5, 2, 1, "it reads 100 %, and this mix holds at most 74 %: look at its unit", ""},
+		"in the air":               {1.5, 2, 0, "at once, which no plant can drink", model.CauseProbeLostContact},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			s := newScene(t, small(2, 70), 6)
+			s.skew = func(r model.Reading) float64 {
+				if r.Sensor == "bag/a2/moisture" && !r.Time.Before(after(test.from)) && r.Time.Before(after(test.until)) {
+					return test.reads - r.Value
+				}
+				return 0
+			}
+			blamed := 0
+			s.each = func(e model.Snapshot, truth sim.Truth) {
+				health := []model.SensorHealth{{Sensor: "bag/a2/moisture", Value: test.reads}}
+				bag := s.e.Snapshot(e.Time, health).Bags[1]
+				switch {
+				case e.Time.After(after(test.from).Add(2*time.Hour)) && e.Time.Before(after(test.until)):
+					blamed++
+					assert.True(t, health[0].Implausible, "%s", e.Time)
+					assert.Contains(t, health[0].Evidence, test.says)
+					assert.Equal(t, test.cause, health[0].Cause)
+					assert.NotEqual(t, model.Fresh, bag.WaterContent.Quality)
+				case e.Time.After(after(test.until).Add(2 * time.Hour)):
+					assert.False(t, health[0].Implausible, "%s", e.Time)
+					assert.InDelta(t, truth.Bags[1].WaterContent, bag.WaterContent.Value, 0.03, "%s", e.Time)
+				}
+			}
+			s.live(days(test.until + 0.5))
+			assert.Greater(t, blamed, 20)
+		})
+	}
+}
+
 // A channel with one bag: a lost wick and a dry channel look alike, and wickd
 // says so, and what to look at.
 func TestCannotTell(t *testing.T) {

@@ -27,6 +27,7 @@ func TestMessages(t *testing.T) {
 	emptyBetween := solution(func(r *model.ReservoirEstimate) {
 		a, b, c := r.Time.Add(16*time.Hour), r.Time.Add(20*time.Hour), r.Time.Add(26*time.Hour)
 		r.EmptyAt = &model.Quantiles{P05: &a, P50: &b, P95: &c}
+		r.Usable = r.Volume.Value - 24
 	})
 	cases := []struct {
 		name     string
@@ -44,7 +45,7 @@ func TestMessages(t *testing.T) {
 		{"channel-dry", []trouble{channelIsDry(0), dryIn(1, 5*time.Hour), dryIn(0, 7*time.Hour)}},
 		{"reservoir-exhausted", []trouble{level(40), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 19.2 })}},
 		{"reservoir-runout", []trouble{emptyBetween}},
-		{"reservoir-low", []trouble{level(110), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 52.8 })}},
+		{"reservoir-low", []trouble{level(110), solution(func(r *model.ReservoirEstimate) { r.Volume.Value, r.Usable = 52.8, 28.8 })}},
 		{"leak", []trouble{solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.DrawPerDay.Value, r.Evidence = measured(5.3, 0.8), 11.3, "it goes on at night, when bags drink little"
 		})}},

@@ -111,12 +111,20 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: &at, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
-			Why: sentences(fmt.Sprintf("It holds %s and gives %s", litres(r.Volume.Value), rateText(r.DrawPerDay.Value)),
+			Why: sentences(fmt.Sprintf("It holds %s%s and gives %s", litres(r.Volume.Value), usable(r), rateText(r.DrawPerDay.Value)),
 				sc.between(r.EmptyAt)),
 			Action:  "Refill it before then.",
 			Caution: cautionMains,
 		}}
 	})
+}
+
+// usable is what of the volume can be drawn, where that is less.
+func usable(r *model.ReservoirEstimate) string {
+	if r.Usable <= 0 || r.Usable >= r.Volume.Value {
+		return ""
+	}
+	return fmt.Sprintf(" (%s of it above the outlet)", litres(r.Usable))
 }
 
 // between says how sure a forecast is.
@@ -139,7 +147,7 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 			return relief(held, "Reservoir %s is above its mark again: %s", r.Reservoir, litres(r.Volume.Value))
 		}
 		v := Verdict{State: Holds, Message: model.Message{
-			Headline: fmt.Sprintf("Reservoir %s is low: %s left", r.Reservoir, litres(r.Volume.Value)),
+			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
 				fmt.Sprintf("It gives %s", rateText(r.DrawPerDay.Value))),
 			Action:  "Refill it on your next round.",

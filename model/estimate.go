@@ -121,6 +121,7 @@ type ReservoirEstimate struct {
 	Time        time.Time
 	Level       Measured // mm
 	Volume      Measured // L
+	Usable      float64  // of Volume, L: what lies above the level at which the outlet takes no more
 	DrawPerDay  Measured // total, L/d
 	Unexplained Measured // beyond what bags take and air evaporates, L/d
 	EmptyAt     *Quantiles

@@ -29,6 +29,7 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	sdV := math.Sqrt(r.P[jVolume][jVolume])
 	level := p.Level(r.X[jVolume])
 	out.Volume = model.Measured{Value: r.X[jVolume], SD: sdV, Time: now, Age: age, Quality: q}
+	out.Usable = math.Max(0, r.X[jVolume]-p.Empty())
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
 	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)

@@ -21,6 +21,12 @@ func (e *Engine) covering(now time.Time, r *record) model.Condition {
 	return ""
 }
 
+// stands reports whether a cause over a subject still is.
+func (e *Engine) stands(cause model.Condition, s model.Subject) bool {
+	above := e.records[key{cause, subjectAbove(e.site, cause, s)}]
+	return above != nil && above.Active
+}
+
 // awaited reports whether a cause above is about to be raised: then its effect
 // waits, for no longer than the cause's own on-delay.
 func (e *Engine) awaited(c model.Condition, s model.Subject) bool {

@@ -160,6 +160,9 @@ func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model
 	if message.Why == "" {
 		message.Why = "It had lasted " + length(sc.now.Sub(r.Since)) + ", since " + sc.clock(r.Since) + "."
 	}
+	if r.Announced && !e.stands(r.SuppressedBy, r.Subject) {
+		r.SuppressedBy = "" // its cause is over too, and only lingers
+	}
 	return []model.Transition{r.clear(sc.now, d.Priority, message)}
 }
 

@@ -113,3 +113,19 @@ func TestASilentProbeDoesNotClearTheBagsAlert(t *testing.T) {
 	assert.Equal(t, []string{"raised sensor-silent bag/a1/moisture"}, brief(r.last(time.Hour, silent(0), stale(0))))
 	assert.Equal(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
 }
+
+// Who was told of an alert is told of its end, though what stood over it in
+// between is over only lately; while that still stands, its end says nothing.
+func TestTheEndOfAToldAlertIsTold(t *testing.T) {
+	r := newRun(t, nil)
+	require.Contains(t, brief(r.last(2*time.Hour, channelIsDry(0))), "raised channel-dry channel/a")
+	r.last(3*time.Hour, channelIsDry(0), level(40))
+	require.Equal(t, ReservoirExhausted, r.e.records[key{ChannelDry, "channel/a"}].SuppressedBy)
+	refilled := brief(r.last(10*time.Hour))
+	assert.Contains(t, refilled, "cleared reservoir-exhausted reservoir/tank")
+	assert.Contains(t, refilled, "cleared channel-dry channel/a")
+
+	r = newRun(t, nil)
+	r.last(2*time.Hour, channelIsDry(0))
+	assert.Contains(t, brief(r.last(10*time.Hour, level(40))), "cleared channel-dry channel/a (quiet)")
+}

@@ -124,19 +124,29 @@ func phOffTarget(sc *scene, d *Definition) []finding {
 		}
 		cause, evidence := whyPHOff(r, r.PH.Value > target)
 		v := Verdict{State: Holds, Cause: cause, Message: model.Message{
-			Headline: fmt.Sprintf("pH of reservoir %s is too high: %.1f, target %.1f", r.Reservoir, r.PH.Value, target),
+			Headline: fmt.Sprintf("pH of reservoir %s is too high: %s, target %.1f", r.Reservoir, beyond(r.PH.Value, target+band), target),
 			Why:      sentences(fmt.Sprintf("The band is %.1f to %.1f. Above it iron and phosphate lock up and young leaves turn pale", target-band, target+band), evidence),
 			Action:   "Check the probe in fresh buffer first. Then add a little diluted pH-down, stir, wait half an hour and measure again." + neutralising(cause),
 			Caution:  cautionAcid,
 		}}
 		if r.PH.Value < target {
-			v.Message.Headline = fmt.Sprintf("pH of reservoir %s is too low: %.1f, target %.1f", r.Reservoir, r.PH.Value, target)
+			v.Message.Headline = fmt.Sprintf("pH of reservoir %s is too low: %s, target %.1f", r.Reservoir, beyond(r.PH.Value, target-band), target)
 			v.Message.Why = sentences(fmt.Sprintf("The band is %.1f to %.1f. Below it roots are harmed and calcium is not taken up", target-band, target+band), evidence)
 			v.Message.Action = "Check the probe in fresh buffer first. Then add a little diluted pH-up, stir, wait half an hour and measure again."
 			v.Message.Caution = cautionAlkali
 		}
 		return v
 	})
+}
+
+// beyond is a pH with one decimal, or with two where one would set it on the
+// edge that it has crossed.
+func beyond(ph, edge float64) string {
+	text := fmt.Sprintf("%.1f", ph)
+	if text == fmt.Sprintf("%.1f", edge) {
+		return fmt.Sprintf("%.2f", ph)
+	}
+	return text
 }
 
 // neutralising says what stops a pH that the water raises.

@@ -121,7 +121,7 @@ func TestTheEndOfAToldAlertIsTold(t *testing.T) {
 	require.Contains(t, brief(r.last(2*time.Hour, channelIsDry(0))), "raised channel-dry channel/a")
 	r.last(3*time.Hour, channelIsDry(0), level(40))
 	require.Equal(t, ReservoirExhausted, r.e.records[key{ChannelDry, "channel/a"}].SuppressedBy)
-	refilled := brief(r.last(10*time.Hour))
+	refilled := brief(r.last(10 * time.Hour))
 	assert.Contains(t, refilled, "cleared reservoir-exhausted reservoir/tank")
 	assert.Contains(t, refilled, "cleared channel-dry channel/a")
 

@@ -61,3 +61,10 @@ func TestPHOffTargetNamesTheReason(t *testing.T) {
 	cause, _ = off(4.9, 0.1, model.CauseHardWater)
 	assert.Empty(t, cause, "it rises, and the pH is too low")
 }
+
+// A figure that has crossed an edge is not printed as the edge.
+func TestBeyond(t *testing.T) {
+	assert.Equal(t, "6.31", beyond(6.31, 6.3))
+	assert.Equal(t, "6.4", beyond(6.38, 6.3))
+	assert.Equal(t, "5.26", beyond(5.26, 5.3))
+}

@@ -149,7 +149,7 @@ func (d *Daemon) buildForward() (err error) {
 	}
 	if i.Token.Given() {
 		if o.Token, err = i.Token.Read(); err != nil {
-			return fmt.Errorf("influx.token: %w", err)
+			return fmt.Errorf("influx.token_file: %w; put the token there, or take influx out of the site file", err)
 		}
 	}
 	d.forward, err = forward.New(o)

@@ -97,7 +97,7 @@ func drinks(b *model.BagEstimate) string {
 	if b.UptakePerDay.Quality == model.Unknown || b.UptakePerDay.Value <= 0 {
 		return ""
 	}
-	return fmt.Sprintf("Below %s the plants cannot draw what they need; they took %s over the last day",
+	return fmt.Sprintf("Below %s the plants go short in bright hours; they took %s over the last day",
 		percent(b.DryLimit), rateText(b.UptakePerDay.Value))
 }
 

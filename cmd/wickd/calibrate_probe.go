@@ -108,6 +108,9 @@ func (k calibrateProbe) hint(err error, byWeight bool) error {
 	if !byWeight && strings.Contains(err.Error(), `"weight_g" is not a column`) {
 		return usageError{errors.New("calibrate probe: weights need --volume and --dry, to turn them into water")}
 	}
+	if byWeight && strings.Contains(err.Error(), `"water_percent" is not a column`) {
+		return usageError{errors.New("calibrate probe: --volume and --dry are for weights; leave them out for a file with water_percent")}
+	}
 	return err
 }
 
@@ -115,6 +118,9 @@ func (k calibrateProbe) pairs(s sheet, byWeight bool) ([]calibration.Reading, er
 	var all []calibration.Reading
 	for _, r := range s.rows {
 		water := r.numbers["water_percent"] / 100
+		if !byWeight && !(water >= 0 && water <= 1) {
+			return nil, fmt.Errorf("%s: water_percent is %g; it has to be from 0 to 100, of the volume", r.where, r.numbers["water_percent"])
+		}
 		if byWeight {
 			var err error
 			if water, err = calibration.WaterOf(r.numbers["weight_g"], k.Dry.value, k.Volume.value); err != nil {

@@ -125,6 +125,8 @@ func TestCalibrateRefuses(t *testing.T) {
 		"not a number":    {[]string{"calibrate", "ec", file("standard_ms_cm,temperature_c,reading\n# fresh\n1.413,warm,1.2\n")}, exitFailed, "readings.csv:3: temperature_c"},
 		"no such file":    {[]string{"calibrate", "ec", "nowhere.csv"}, exitFailed, "nowhere.csv"},
 		"weights unasked": {[]string{"calibrate", "probe", "testdata/calibrate/probe.csv"}, exitUsage, "--volume and --dry"},
+		"percent unasked": {[]string{"calibrate", "probe", file("raw,water_percent\n512,20\n700,50\n"), "--volume", "9L", "--dry", "1300g"}, exitUsage, "leave them out"},
+		"200 %":           {[]string{"calibrate", "probe", file("raw,water_percent\n512,200\n700,50\n")}, exitFailed, "readings.csv:2: water_percent is 200; it has to be from 0 to 100"},
 		"half of it":      {[]string{"calibrate", "probe", "testdata/calibrate/probe.csv", "--volume", "9L"}, exitUsage, "both"},
 		"wrong volume":    {[]string{"calibrate", "probe", "testdata/calibrate/probe.csv", "--volume", "3L", "--dry", "1300g"}, exitFailed, "check the weights"},
 		"pounds":          {[]string{"calibrate", "probe", "testdata/calibrate/probe.csv", "--volume", "9L", "--dry", "3lb"}, exitUsage, "g or kg"},

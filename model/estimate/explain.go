@@ -31,7 +31,7 @@ func (b *bag) explain(out *model.BagEstimate) {
 		out.Evidence = fmt.Sprintf("the wicks lift %.0f %% of what they should", 100*health/b.usualHealth())
 	case out.DemandPerDay > out.SupplyAtLimit && out.DemandPerDay > 0:
 		out.Cause = model.CauseDemandHigh
-		out.Evidence = fmt.Sprintf("the plants ask for %.1f L a day, the wicks can lift %.1f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
+		out.Evidence = fmt.Sprintf("the plants ask for %.2f L a day, the wicks can lift %.2f L at the dry limit", out.DemandPerDay, out.SupplyAtLimit)
 	}
 }
 

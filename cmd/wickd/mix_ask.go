@@ -22,8 +22,10 @@ func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water
 	if err != nil {
 		return nil, err
 	}
+	var ids []string
 	for _, v := range doc.Reservoirs {
 		if v.Reservoir != f.Reservoir {
+			ids = append(ids, v.Reservoir)
 			continue
 		}
 		return statedBy(v.Water), errors.Join(
@@ -33,7 +35,7 @@ func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water
 			take(v.Temperature, true, "", "", &r.Temperature),
 		)
 	}
-	return nil, fmt.Errorf("mix: the daemon watches no reservoir %q", f.Reservoir)
+	return nil, fmt.Errorf("mix: the daemon watches no reservoir %q; it watches %s", f.Reservoir, strings.Join(ids, ", "))
 }
 
 // take uses a figure of the daemon if it is fresh. A stale one would be mixed

@@ -84,6 +84,7 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 			if l := (2*k - 1) / 2 / (sd*sd + differ + chance); l > best.LLR {
 				best = dipped{rival: of(d), Whole: k}
 				best.Start, best.LLR = since, l
+				best.Booked = uptakes{} // the copy is older than the fault
 				best.Lately, _ = b.lately(d, 2, pattern)
 			}
 		}

@@ -19,8 +19,14 @@ type rival struct {
 	Offset   float64
 	Warm     float64 // what the probe reads by its warmth, m³/m³ per K
 	Keen     float64 // ln of the most wick health that the keen filter could believe at Start
+	Booked   uptakes // the filter's at Start; zero: not to be taken over
+	Taken    uptakes // since then, L
 	LLR      float64 // log-likelihood of the readings since Start, less the filter's
 }
+
+// uptakes are what the plants took, and what they would have taken unstressed, L
+// since the start.
+type uptakes struct{ Uptake, Potential float64 }
 
 // causeRestored is the rival of a fault: all is well again.
 const causeRestored model.Cause = "restored"
@@ -68,7 +74,10 @@ func (b *bag) carry(r rival, t time.Time) rival {
 		dt := next.Sub(r.At).Hours()
 		mm, _ := b.weather.reference(r.At, next)
 		rate := b.physics.Demand(r.At, mm) * b.common() * math.Exp(r.LnDemand) / dt
-		r.S = b.physics.Hydraulic.Step(r.S, rate, math.Exp(r.LnHealth), dt).Storage
+		out := b.physics.Hydraulic.Step(r.S, rate, math.Exp(r.LnHealth), dt)
+		r.S = out.Storage
+		r.Taken.Uptake += out.TakenUp / 1000
+		r.Taken.Potential += rate * dt / 1000
 		r.At = next
 	}
 	return r

@@ -68,3 +68,25 @@ func TestFalseTakeOverIsBounded(t *testing.T) {
 	assert.Less(t, share, math.Exp(-decided)+0.01)
 	assert.Greater(t, share, 0.01, "it can be crossed at all")
 }
+
+// What a filter booked as thirst while a supply was gone unseen is booked anew
+// once that is known: the hours before stay, those since are scaled to what the
+// rival's bag took.
+func TestTakeOverBooksUptakeAnew(t *testing.T) {
+	at := func(h int) time.Time { return noon.Add(time.Duration(h) * time.Hour) }
+	b := &bag{}
+	for h, litres := range []float64{1, 2, 3, 4} {
+		b.History.record(at(h), litres, 2*litres, 0)
+	}
+	s := state{Uptake: 5, Potential: 10}
+	r := rival{Start: at(1), Booked: uptakes{2, 4}, Taken: uptakes{1.5, 3}}
+	b.rebook(&s, r)
+	assert.InDelta(t, 3.5, s.Uptake, 1e-12)
+	assert.InDelta(t, 7, s.Potential, 1e-12)
+	for i, want := range []float64{1, 2, 2.5, 3} {
+		assert.InDelta(t, want, b.History.Hours[i].Uptake, 1e-12)
+		assert.InDelta(t, 2*want, b.History.Hours[i].Potential, 1e-12)
+	}
+	b.rebook(&s, rival{Start: at(1), Taken: uptakes{1, 1}})
+	assert.InDelta(t, 3.5, s.Uptake, 1e-12, "a copy of another time is not taken over")
+}

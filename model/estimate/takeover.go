@@ -76,9 +76,34 @@ func (b *bag) yield(r rival) (more float64) {
 	if r.Kind == model.CauseNotDrinking {
 		s.P[iDemand][iDemand] = sq(0.7)
 	}
+	b.rebook(&s, r)
 	b.Base, b.Roll = s, s
 	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	return b.recall()
+}
+
+// rebook takes over what the plants took since the rival's start: a filter
+// without the right explanation had taken what did not come in for thirst.
+func (b *bag) rebook(s *state, r rival) {
+	if r.Booked == (uptakes{}) {
+		return
+	}
+	was, now := uptakes{s.Uptake - r.Booked.Uptake, s.Potential - r.Booked.Potential}, r.Taken
+	for i := range b.History.Hours {
+		if h := &b.History.Hours[i]; h.At.After(r.Start) {
+			h.Uptake = rescaled(h.Uptake, r.Booked.Uptake, was.Uptake, now.Uptake)
+			h.Potential = rescaled(h.Potential, r.Booked.Potential, was.Potential, now.Potential)
+		}
+	}
+	s.Uptake, s.Potential = r.Booked.Uptake+now.Uptake, r.Booked.Potential+now.Potential
+}
+
+// rescaled is a figure between from and from + was, of which now is true.
+func rescaled(x, from, was, now float64) float64 {
+	if was <= 0 {
+		return from
+	}
+	return from + (x-from)*now/was
 }
 
 // offsetBefore is the probe's offset before a filter without the right

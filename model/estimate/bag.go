@@ -93,6 +93,15 @@ type suspicion struct {
 	Sum   float64
 }
 
+// add counts one more; those on the other side begin anew.
+func (s *suspicion) add(t time.Time, y float64, fall bool) {
+	if s.Count == 0 || s.Fall != fall {
+		*s = suspicion{Since: t, Fall: fall}
+	}
+	s.Count++
+	s.Sum += y
+}
+
 func newBag(p *design.Bag, w *weather) *bag {
 	return &bag{physics: p, weather: w, Noise: newNoise(startNoise), House: sq(priorHouse)}
 }

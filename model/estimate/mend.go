@@ -17,7 +17,7 @@ type remembered struct {
 	At           time.Time
 	X            vector
 	P            matrix
-	Drawn, Asked float64 // L, as the reservoir's
+	Drawn, Asked float64 // L, as the reservoir's; zero: kept by an older version
 }
 
 // memoryHours is how many are kept: what shows later was too slow to mislead.
@@ -90,13 +90,10 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 	if all <= 0 {
 		return false
 	}
-	const (
-		above = 1.25 // of a demand known so well
-		sigma = 2.33 // one-sided 99 %
-	)
+	const above = 1.25 // of a demand known so well
 	left := r.Drawn - k.Drawn
 	explained := above * others / all * (r.Asked - k.Asked) * math.Exp(k.X[jHouse]+k.X[jDay])
-	return left > explained+sigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
+	return left > explained+breachSigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
 }
 
 // reconsider goes back to what was known of demand and leaks at a time; the

@@ -123,11 +123,7 @@ func (b *bag) accept(s state, t time.Time, y float64) {
 // there are enough of them to tell what happened.
 func (b *bag) suspect(s state, t time.Time, y, nu float64) {
 	fall := nu < 0
-	if b.Suspect.Count == 0 || b.Suspect.Fall != fall {
-		b.Suspect = suspicion{Since: t, Fall: fall}
-	}
-	b.Suspect.Count++
-	b.Suspect.Sum += y
+	b.Suspect.add(t, y, fall)
 	if b.Suspect.Count < doubtsToAct {
 		return
 	}
@@ -157,11 +153,7 @@ func (b *bag) residual() float64 { return b.physics.Hydraulic.Store.Min() / b.vo
 func (b *bag) refuse(t time.Time, y float64) {
 	fall := y < b.physics.Saturated
 	b.Agree = 0
-	if b.Suspect.Count == 0 || b.Suspect.Fall != fall {
-		b.Suspect = suspicion{Since: t, Fall: fall}
-	}
-	b.Suspect.Count++
-	b.Suspect.Sum += y
+	b.Suspect.add(t, y, fall)
 	if b.Suspect.Count >= doubtsToAct && !b.Lost {
 		b.Lost, b.LostFrom = true, b.Suspect.Since
 	}

@@ -22,8 +22,13 @@ func TestLimits(t *testing.T) {
 	ec := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.EC.Value = v }) }
 	ph := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.PH.Value = v }) }
 	warm := func(v float64) trouble { return in(func(r *model.ReservoirEstimate) { r.Temperature.Value = v }) }
-	loss := func(v, sd float64) trouble {
-		return in(func(r *model.ReservoirEstimate) { r.Unexplained = measured(v, sd) })
+	loss := func(v float64, cause model.Cause) trouble {
+		return in(func(r *model.ReservoirEstimate) { r.Unexplained, r.Cause = measured(v, 0.2), cause })
+	}
+	drip := func(v float64) trouble {
+		return in(func(r *model.ReservoirEstimate) {
+			r.Unexplained, r.DrawPerDay.Value, r.Cause = measured(v, 0.05), 3, model.CauseLeak
+		})
 	}
 	emptyIn := func(d time.Duration) trouble {
 		return func(s *model.Snapshot) {
@@ -81,8 +86,9 @@ func TestLimits(t *testing.T) {
 		"exhausted":            {ReservoirExhausted, "reservoir/tank", level(53), level(51), level(61), level(63)},
 		"low":                  {ReservoirLow, "reservoir/tank", level(121), level(119), level(129), level(131)},
 		"running out":          {ReservoirRunout, "reservoir/tank", emptyIn(49 * time.Hour), emptyIn(47 * time.Hour), emptyIn(53 * time.Hour), emptyIn(55 * time.Hour)},
-		"leak":                 {Leak, "reservoir/tank", loss(2.3, 1), loss(2.4, 1), loss(0.3, 1), loss(0.2, 1)},
-		"leak below floor":     {Leak, "reservoir/tank", loss(0.45, 0.1), loss(0.55, 0.1), loss(0.3, 0.1), loss(0.2, 0.1)},
+		"leak":                 {Leak, "reservoir/tank", loss(2.4, ""), loss(2.4, model.CauseLeak), loss(0.3, ""), loss(0.2, "")},
+		"leak below share":     {Leak, "reservoir/tank", loss(0.35, model.CauseLeak), loss(0.37, model.CauseLeak), loss(0.24, ""), loss(0.23, "")},
+		"leak below floor":     {Leak, "reservoir/tank", drip(0.24), drip(0.26), drip(0.13), drip(0.12)},
 		"EC high":              {ECOffTarget, "reservoir/tank", ec(1.60), ec(1.62), ec(1.57), ec(1.55)},
 		"EC low":               {ECOffTarget, "reservoir/tank", ec(1.20), ec(1.18), ec(1.23), ec(1.25)},
 		"pH high":              {PHOffTarget, "reservoir/tank", ph(6.28), ph(6.32), ph(6.22), ph(6.18)},

@@ -33,6 +33,7 @@ func drawSnapshot(t *rapid.T, now time.Time) model.Snapshot {
 	r.Level.Quality = quality.Draw(t, "level quality")
 	r.EC.Value = rapid.SampledFrom([]float64{0.9, 1.4, 1.58, 2}).Draw(t, "ec")
 	r.Unexplained.Value = rapid.SampledFrom([]float64{0, 0.8, 5}).Draw(t, "unexplained")
+	r.Cause = rapid.SampledFrom([]model.Cause{"", model.CauseLeak}).Draw(t, "cause")
 	for i := range s.Sensors {
 		s.Sensors[i].Silent = rapid.IntRange(0, 4).Draw(t, "silent") == 0
 		s.Sensors[i].Stuck = rapid.IntRange(0, 4).Draw(t, "stuck") == 0

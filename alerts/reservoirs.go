@@ -12,14 +12,11 @@ const (
 	// exhaustedMargin, mm: what floats, pressure and ultrasonic sensors resolve.
 	// At "empty" the outlet takes no more, so the level may stop a hair above it.
 	exhaustedMargin = 2
-	// leakFloor, L/d, and leakShare of the draw: below both it is not worth a
-	// walk, and the evaporation of a tank's gaps or the error of the bags' own
-	// draw explain it. A drip a second is about 4 L/d (20 drops to the mL, common
-	// practice), so that one in eight seconds is still found.
-	leakFloor = 0.5
+	// leakFloor, L/d, and leakShare of the draw: below either it is not worth a
+	// walk. A drip a second is about 4 L/d (20 drops to the mL, common practice),
+	// so that one in sixteen seconds is still told where little is drunk.
+	leakFloor = 0.25
 	leakShare = 0.06
-	// leakSD: standard deviations above zero; one-sided 99 %.
-	leakSD = 2.33
 )
 
 func reservoirConditions() []Definition {
@@ -65,7 +62,7 @@ func reservoirConditions() []Definition {
 		},
 		{
 			Condition: Leak, Kind: model.KindReservoir, Priority: model.PriorityHigh,
-			OnDelay: time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.25, Unit: "L/d",
+			OnDelay: time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.125, Unit: "L/d",
 			Reason: "an hour keeps a hand that scoops solution from being a leak; half the least floor shows that it stopped",
 			Rationale: Rationale{
 				Cause:       "a fitting, a liner or a channel leaks, or somebody takes solution",
@@ -167,7 +164,7 @@ func leak(sc *scene, d *Definition) []finding {
 		if !fresh(u) || !fresh(r.Level) {
 			return Verdict{State: Unknown}
 		}
-		credible := u.Value-leakSD*u.SD > 0
+		credible := r.Cause == model.CauseLeak
 		if held {
 			// A leak that stands needs no second proof, only that it has not stopped.
 			credible = true

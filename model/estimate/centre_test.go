@@ -98,13 +98,17 @@ func TestLeaksAreKnownAsWellAsTheWicks(t *testing.T) {
 		r.Hours = append(r.Hours, hourDraw{Lifted: 1})
 	}
 	r.Thirst, r.Lifted = 20, 20
-	assert.Zero(t, r.supplyFeigns())
+	assert.Zero(t, r.supplyFeigns(r.bound()))
 	r.Thirst = 5
-	assert.InDelta(t, supplyError*0.75, r.supplyFeigns(), 1e-9)
+	assert.InDelta(t, supplyError*0.75, r.supplyFeigns(r.bound()), 1e-9)
 	b := breach{}
 	b.X[jUnexplained], b.P[jUnexplained][jUnexplained] = 0.2, sq(0.02)
 	assert.False(t, r.credible(b))
+	b.Then.Bound = 0.75
+	assert.True(t, r.credible(b), "what the wicks feigned before they feign now")
 	r.Thirst = 20
+	assert.False(t, r.credible(b), "and feign no longer")
+	b.Then.Bound = 0
 	assert.True(t, r.credible(b))
 }
 

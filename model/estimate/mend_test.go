@@ -136,11 +136,11 @@ func TestExcuse(t *testing.T) {
 // No leak was known, so none can have been mended, whatever the level says.
 func TestNothingMendedThatDidNotLeak(t *testing.T) {
 	var r reservoir
-	b := breach{Was: sq(0.01)}
-	b.X[jUnexplained], b.Still[jUnexplained] = -0.1, 0.004
+	b := breach{Then: known{Loose: 0.004, Variance: sq(0.01)}}
+	b.X[jUnexplained] = -0.1
 	b.P[jUnexplained][jUnexplained] = sq(0.01)
 	assert.False(t, r.credible(b))
-	b.Still[jUnexplained], b.X[jUnexplained] = 0.2, 0
+	b.Then.Loose, b.X[jUnexplained] = 0.2, 0
 	assert.True(t, r.credible(b), "a leak that stopped")
 }
 

@@ -100,10 +100,11 @@ type reservoir struct {
 	Wicks    float64 // ln of the wick health that sound bags have in common
 	Thirst   float64 // L of Lifted that a change of demand would move, over about a day
 	Lifted   float64 // L that bags drew, over about a day
+	Warmth   float64 // of the air over about a day, K above neutral
 
 	Refilled time.Time
 	Breaches []breach
-	Broken   time.Time // when a change of the unexplained draw began that was taken over
+	Found    known // before a change of the unexplained draw that was taken over
 	NIS      float64
 
 	EC, PH, Temperature track
@@ -178,6 +179,7 @@ func (r *reservoir) step(t time.Time) {
 	fade := math.Exp(-dt / eveningMemory)
 	lasts := math.Exp(-dt / limitMemory)
 	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+drawn
+	r.Warmth = lasts*r.Warmth + (1-lasts)*r.weather.warmth.excess()
 	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)

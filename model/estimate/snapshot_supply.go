@@ -41,7 +41,7 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 		if q == model.Fresh {
 			out.Unexplained.Quality = model.Stale
 		}
-	case 24*r.X[jUnexplained] > z95*out.Unexplained.SD:
+	case r.leaks():
 		out.Cause = model.CauseLeak
 		out.Evidence = fmt.Sprintf("%.1f L a day leave beyond what the bags drink, by night as by day", out.Unexplained.Value)
 	}

@@ -100,7 +100,7 @@ func execute(ctx context.Context, args []string, c console) int {
 		return refuse(c, err)
 	case errors.Is(err, errFile):
 		return exitUsage
-	case errors.Is(err, errQuiet):
+	case errors.Is(err, errQuiet), errors.Is(err, syscall.EPIPE), errors.Is(context.Cause(ctx), syscall.EPIPE):
 		return exitFailed
 	}
 	fmt.Fprintln(c.err, "wickd:", err)
@@ -113,30 +113,35 @@ func refuse(c console, err error) int {
 	return exitUsage
 }
 
-// interruptible ends at the first Ctrl-C or SIGTERM; the second one ends the
-// process at once, after last has tidied up.
+// interruptible ends at the first Ctrl-C or SIGTERM, and when nobody reads on
+// what is printed; a second one ends the process at once, after last has tidied
+// up.
 func interruptible(last func()) (context.Context, context.CancelFunc) {
-	ctx, cancel := context.WithCancel(context.Background())
+	ctx, cancel := context.WithCancelCause(context.Background())
 	signals := make(chan os.Signal, 2)
 	done := make(chan struct{})
-	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGPIPE)
 	go func() {
-		for range 2 {
+		for {
+			var s os.Signal
 			select {
 			case <-done:
 				return
-			case <-signals:
+			case s = <-signals:
 			}
-			if ctx.Err() != nil {
+			if ctx.Err() != nil && s != syscall.SIGPIPE {
 				last()
 				os.Exit(exitFailed)
 			}
-			cancel()
+			if s == syscall.SIGPIPE {
+				cancel(syscall.EPIPE)
+			}
+			cancel(nil)
 		}
 	}()
 	return ctx, func() {
 		signal.Stop(signals)
 		close(done)
-		cancel()
+		cancel(nil)
 	}
 }

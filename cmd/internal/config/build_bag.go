@@ -131,7 +131,11 @@ func (b *builder) references(raw rawBag) {
 	refer(b.decoder, raw.Media, "medium", b.raw.Media)
 	refer(b.decoder, raw.Wicks.Kind, "kind of wick", b.raw.Wicks)
 	crop := raw.Crop.value
-	if _, ok := b.raw.Crops[crop]; !raw.Crop.given() || ok {
+	own, ok := b.raw.Crops[crop]
+	if ok && own.PerPlant.given() && raw.Canopy.given() {
+		b.warn(raw.Canopy.place, fmt.Sprintf("decides nothing: crop %s has litres_per_plant", crop), "leave one of the two out")
+	}
+	if !raw.Crop.given() || ok {
 		return
 	}
 	if name, ok := builtInCrop(crop); ok {

@@ -99,7 +99,7 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Equal(t, "strawberry", crop.Builtin, "an entry of a built-in's name extends it")
 	assert.Equal(t, 1.5, crop.ECLimit)
 	assert.InDelta(t, 204, crop.DryLimit, 0.1, "20 kPa is 2.04 m of water")
-	assert.InDelta(t, 0.4, crop.LitresPerPlant, 1e-12)
+	assert.InDelta(t, 0.4, s.Crops["seedlings"].LitresPerPlant, 1e-12)
 
 	drum := s.Reservoirs[0]
 	assert.Equal(t, model.Shape{Kind: model.LyingCylinder, Diameter: 580, Length: 880}, drum.Shape)

@@ -98,7 +98,7 @@ func TestOpenBrokerIsWarnedAbout(t *testing.T) {
 }
 
 // What works but is rarely meant.
-func TestNotifyIsWarnedAbout(t *testing.T) {
+func TestRarelyMeant(t *testing.T) {
 	const services = "https://yard.example/wickd/"
 	tests := map[string]struct{ old, new, want string }{
 		"nobody is first":        {`quiet: "22:00-06:00"`, `escalate_after: 5 min`, "nobody is told at once"},
@@ -106,6 +106,7 @@ func TestNotifyIsWarnedAbout(t *testing.T) {
 		"links on this machine":  {services, "http://127.0.0.1:9920", ""},
 		"links behind a proxy":   {services, services, ""},
 		"half an hour of a week": {"sun 18:30", "Wednesday  7:05", ""},
+		"two figures of a drink": {"crop: strawberry", "crop: seedlings", "crop seedlings has litres_per_plant"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

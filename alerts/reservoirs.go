@@ -174,8 +174,9 @@ func leak(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s loses about %s that no bag drinks%s", r.Reservoir, rateText(u.Value), sc.emptyBy(r.EmptyAt)),
-			Why: sentences(fmt.Sprintf("It loses %s in all; %s more, give or take %.1f, than bags and evaporation explain",
-				rateText(r.DrawPerDay.Value), rateText(u.Value), math.Max(0.1, u.SD)), r.Evidence),
+			Why: sentences(fmt.Sprintf("Now %s leave, give or take %.1f, that bags and evaporation do not explain",
+				rateText(u.Value), math.Max(0.1, u.SD)), r.Evidence,
+				fmt.Sprintf("Over the last day it gave %s in all", rateText(r.DrawPerDay.Value))),
 			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
 			Caution: cautionElectric,
 		}}

@@ -103,13 +103,13 @@ func TestLeaksAreKnownAsWellAsTheWicks(t *testing.T) {
 	assert.InDelta(t, supplyError*0.75, r.supplyFeigns(r.bound()), 1e-9)
 	b := breach{}
 	b.X[jUnexplained], b.P[jUnexplained][jUnexplained] = 0.2, sq(0.02)
-	assert.False(t, r.credible(b))
+	assert.False(t, r.credible(&b))
 	b.Then.Bound = 0.75
-	assert.True(t, r.credible(b), "what the wicks feigned before they feign now")
+	assert.True(t, r.credible(&b), "what the wicks feigned before they feign now")
 	r.Thirst = 20
-	assert.False(t, r.credible(b), "and feign no longer")
+	assert.False(t, r.credible(&b), "and feign no longer")
 	b.Then.Bound = 0
-	assert.True(t, r.credible(b))
+	assert.True(t, r.credible(&b))
 }
 
 // A house whose wicks all lift two thirds of what their figures say has no

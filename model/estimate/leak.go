@@ -37,7 +37,7 @@ const (
 	// must differ from what was believed by breachSigma standard deviations,
 	// one-sided 99.9 %, for some thirty rivals are looked at together. Both were
 	// set on the twin for less than one false leak a reservoir-year. leakSigma is
-	// of a figure that nobody picked: one-sided 99 %.
+	// of one figure that nobody picked: one-sided 99 %.
 	breachDecisive = 4.0
 	breachSigma    = 3.0
 	leakSigma      = 2.33
@@ -118,12 +118,11 @@ func (r *reservoir) breached(t time.Time) {
 	var best *breach
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
-		changed := math.Abs(r.gain(b.X[jUnexplained], b.P[jUnexplained][jUnexplained], b.Then)) > breachSigma
-		if changed && t.Sub(b.Start) >= breachAge && b.LLR > breachDecisive && (best == nil || b.LLR > best.LLR) {
+		if math.Abs(r.gained(b)) > breachSigma && t.Sub(b.Start) >= breachAge && b.LLR > breachDecisive && (best == nil || b.LLR > best.LLR) {
 			best = b
 		}
 	}
-	if best != nil && r.credible(*best) {
+	if best != nil && r.credible(best) {
 		r.X, r.P, r.Found, r.Breaches = best.X, best.P, best.Then, nil
 	}
 }
@@ -152,10 +151,14 @@ func (r *reservoir) gain(now, variance float64, before known) float64 {
 	return (now - before.Loose) / math.Sqrt(variance+before.Variance+sq(r.supplyFeigns(r.bound()-before.Bound))+sq(dries))
 }
 
+func (r *reservoir) gained(b *breach) float64 {
+	return r.gain(b.X[jUnexplained], b.P[jUnexplained][jUnexplained], b.Then)
+}
+
 // credible says that a rival shows more leak than was believed, or less of one
 // that was known.
-func (r *reservoir) credible(b breach) bool {
-	gain := r.gain(b.X[jUnexplained], b.P[jUnexplained][jUnexplained], b.Then)
+func (r *reservoir) credible(b *breach) bool {
+	gain := r.gained(b)
 	return gain > breachSigma || b.Then.Loose > breachSigma*math.Sqrt(b.Then.Variance) && gain < -breachSigma
 }
 

@@ -93,7 +93,7 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 	const above = 1.25 // of a demand known so well
 	left := r.Drawn - k.Drawn
 	explained := above * others / all * (r.Asked - k.Asked) * math.Exp(k.X[jHouse]+k.X[jDay])
-	return left > explained+breachSigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
+	return left > explained+leakSigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
 }
 
 // reconsider goes back to what was known of demand and leaks at a time; the

@@ -139,9 +139,9 @@ func TestNothingMendedThatDidNotLeak(t *testing.T) {
 	b := breach{Then: known{Loose: 0.004, Variance: sq(0.01)}}
 	b.X[jUnexplained] = -0.1
 	b.P[jUnexplained][jUnexplained] = sq(0.01)
-	assert.False(t, r.credible(b))
+	assert.False(t, r.credible(&b))
 	b.Then.Loose, b.X[jUnexplained] = 0.2, 0
-	assert.True(t, r.credible(b), "a leak that stopped")
+	assert.True(t, r.credible(&b), "a leak that stopped")
 }
 
 // A copy of another launch would set one day's dip against another's.

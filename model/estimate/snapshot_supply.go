@@ -43,7 +43,7 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 		}
 	case r.leaks():
 		out.Cause = model.CauseLeak
-		out.Evidence = fmt.Sprintf("%.1f L a day leave beyond what the bags drink, by night as by day", out.Unexplained.Value)
+		out.Evidence = "it goes on by night, when bags drink little"
 	}
 	out.ECCourse, out.PHCourse, out.Poured = r.Solution.EC.Course, r.Solution.PH.Course, r.Solution.poured()
 	out.EC = r.trackEstimate(now, &r.EC, ecDrift, model.EC, health)

@@ -45,6 +45,9 @@ func TestMessages(t *testing.T) {
 		{"channel-dry", []trouble{channelIsDry(0), dryIn(1, 5*time.Hour), dryIn(0, 7*time.Hour)}},
 		{"reservoir-exhausted", []trouble{level(40), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 19.2 })}},
 		{"reservoir-runout", []trouble{emptyBetween}},
+		{"reservoir-runout, leaking", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
+			r.Unexplained, r.Cause, r.DrawPerDay.Value = measured(5.3, 0.8), model.CauseLeak, 11.3
+		})}},
 		{"reservoir-low", []trouble{level(110), solution(func(r *model.ReservoirEstimate) { r.Volume.Value, r.Usable = 52.8, 28.8 })}},
 		{"leak", []trouble{solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.DrawPerDay.Value = measured(5.3, 0.8), 11.3

@@ -87,8 +87,8 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Due: &r.Time, Cause: model.CauseReservoirEmpty, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is empty: its channels are not fed", r.Reservoir),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm; at %.0f mm the outlet takes no more", r.Level.Value, built.Empty),
-				"The bags live on what they hold: hours on a bright day"),
-			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet.",
+				"The bags live on what they hold: hours on a bright day", losing(r)),
+			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet." + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
@@ -109,8 +109,8 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Due: &at, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s and gives %s", litres(r.Volume.Value), usable(r), rateText(r.DrawPerDay.Value)),
-				sc.between(r.EmptyAt)),
-			Action:  "Refill it before then.",
+				sc.between(r.EmptyAt), losing(r)),
+			Action:  "Refill it before then." + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
@@ -146,8 +146,8 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
-				fmt.Sprintf("It gives %s", rateText(r.DrawPerDay.Value))),
-			Action:  "Refill it on your next round.",
+				fmt.Sprintf("It gives %s", rateText(r.DrawPerDay.Value)), losing(r)),
+			Action:  "Refill it on your next round." + mendFirst(r),
 			Caution: cautionMains,
 		}}
 		if r.EmptyAt != nil && r.EmptyAt.P50 != nil {
@@ -169,7 +169,7 @@ func leak(sc *scene, d *Definition) []finding {
 			// A leak that stands needs no second proof, only that it has not stopped.
 			credible = true
 		}
-		if !credible || above(u.Value, math.Max(leakFloor, leakShare*r.DrawPerDay.Value), d.Deadband, held) == Clear {
+		if !credible || above(u.Value, worthAWalk(r), d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s no longer loses solution", r.Reservoir)
 		}
 		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Message: model.Message{
@@ -181,6 +181,31 @@ func leak(sc *scene, d *Definition) []finding {
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// worthAWalk is the leak, L/d, from which on it is told.
+func worthAWalk(r *model.ReservoirEstimate) float64 {
+	return math.Max(leakFloor, leakShare*r.DrawPerDay.Value)
+}
+
+// leaking says that a leak is known that is worth a walk: whoever comes to fill
+// the reservoir should hear of it then, not only when it began.
+func leaking(r *model.ReservoirEstimate) bool {
+	return r.Cause == model.CauseLeak && fresh(r.Unexplained) && r.Unexplained.Value > worthAWalk(r)
+}
+
+func losing(r *model.ReservoirEstimate) string {
+	if !leaking(r) {
+		return ""
+	}
+	return fmt.Sprintf("It also leaks: %s leave that no bag drinks", rateText(r.Unexplained.Value))
+}
+
+func mendFirst(r *model.ReservoirEstimate) string {
+	if !leaking(r) {
+		return ""
+	}
+	return " Look for the leak too: what you pour in runs out through it."
 }
 
 func median(q *model.Quantiles) *time.Time {

@@ -124,7 +124,7 @@ func (f *countFlag) UnmarshalText(b []byte) error {
 	const most = 1_000_000
 	n, err := strconv.Atoi(strings.TrimSpace(string(b)))
 	if err != nil || n < 1 || n > most {
-		return fmt.Errorf("%q is not a number of things, for example 12", b)
+		return fmt.Errorf("%q is no count: give a whole number from 1 to %d, for example 12", b, most)
 	}
 	*f = countFlag(n)
 	return nil

@@ -76,14 +76,9 @@ func (r replayCommand) record(ctx context.Context, site *config.Config, tape *re
 	}
 	defer out.discard()
 	recorder := daemon.NewRecorder(out)
-	listeners := audience{recorder}
-	var story *chronicle
-	if r.WhatIf != "" || r.Plot != "" {
-		story = newChronicle(r.Plot != "")
-		listeners = append(listeners, story)
-	}
+	story := newChronicle(r.Plot != "")
 	p := &progress{out: c.err, quiet: r.Quiet, began: time.Now()}
-	heard, err := replay(ctx, site, tape, listeners, story, p)
+	heard, err := replay(ctx, site, tape, audience{recorder, story}, story, p)
 	if err != nil {
 		return nil, err
 	}
@@ -96,7 +91,7 @@ func (r replayCommand) record(ctx context.Context, site *config.Config, tape *re
 	if err := out.keep(); err != nil {
 		return nil, err
 	}
-	p.done(recorder.Alerts())
+	p.done(story)
 	return story, nil
 }
 
@@ -116,6 +111,9 @@ func (r replayCommand) places() error {
 	}
 	if info, err := os.Stat(r.Plot); r.Plot != "" && err == nil && !info.IsDir() {
 		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", r.Plot)
+	}
+	if r.Plot != "" && foreignReport(r.Plot) {
+		return fmt.Errorf("--plot %s holds an %s that no replay wrote; name another directory", r.Plot, reportName)
 	}
 	return nil
 }

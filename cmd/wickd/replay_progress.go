@@ -42,9 +42,13 @@ func (p *progress) line(at time.Time) {
 
 func (p *progress) days() float64 { return p.last.Sub(p.first).Hours() / 24 }
 
-func (p *progress) done(alerts int) {
-	if !p.quiet {
-		fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s raised\n",
-			p.lines, p.days(), time.Since(p.began).Seconds(), plural(alerts, "alert", "alerts"))
+func (p *progress) done(found *chronicle) {
+	if p.quiet {
+		return
 	}
+	alerts := plural(len(found.raised), "alert", "alerts")
+	if n := found.hidden; n > 0 {
+		alerts += fmt.Sprintf(" (and %d kept back, for one of these explains them)", n)
+	}
+	fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s\n", p.lines, p.days(), time.Since(p.began).Seconds(), alerts)
 }

@@ -118,6 +118,9 @@ func (r *recording) odd(c console) {
 	if s.Cut != nil {
 		note(c, "%v; they are used", s.Cut)
 	}
+	if s.Damaged > 0 {
+		note(c, "passed over %s that cannot be read, the first: %v", plural(int(s.Damaged), "line", "lines"), s.Damage)
+	}
 	if s.Early > 0 {
 		note(c, "%s of %d lie before one above them in time, the first in line %d of %s; all are used in the order of their times",
 			plural(int(s.Early), "message", "messages"), s.Messages, s.FirstEarly, r.name)

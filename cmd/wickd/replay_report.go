@@ -10,27 +10,43 @@ import (
 	"wickd/model"
 )
 
+// reportMark says that a page is a report of a replay, which the next one may
+// write over.
+const reportMark = `<meta name="generator" content="wickd replay">`
+
+// foreignReport says that the page of a report would take the place of somebody's
+// own.
+func foreignReport(dir string) bool {
+	page, err := os.ReadFile(filepath.Join(dir, reportName))
+	return err == nil && !bytes.Contains(page, []byte(reportMark))
+}
+
+const reportName = "index.html"
+
 // reportPage needs nothing from elsewhere and prints on paper.
 var reportPage = template.Must(template.New("report").Parse(`<!doctype html>
-<html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">` + reportMark + `
 <title>{{.Site}}: replay</title>
 <style>body{font:16px/1.5 sans-serif;max-width:60rem;margin:1rem auto;padding:0 1rem;color:#1b1b1b;background:#fff}img{max-width:100%}td,th{text-align:left;vertical-align:top;padding:.2rem .8rem .2rem 0}</style>
 <h1>{{.Site}}</h1>
 <p>{{.From}} to {{.To}}: what the recording shows.</p>
 <h2>Alerts</h2>
-{{if .Alerts}}<table><tr><th>when<th>what<th>why</tr>
-{{range .Alerts}}<tr><td>{{.When}}<td>{{.Headline}}<td>{{.Why}}</tr>
+{{if .Alerts}}<table><tr><th>when<th>what and why<th>what to do</tr>
+{{range .Alerts}}<tr><td>{{.When}}<br>{{.Until}}<td><b>{{.Headline}}</b><br>{{.Why}}<td>{{.Action}}{{if .Caution}}<br>{{.Caution}}{{end}}</tr>
 {{end}}</table>{{else}}<p>None was raised.</p>{{end}}
 <h2>Bags and reservoirs</h2>
 {{range .Pictures}}<p><img src="{{.File}}" alt="{{.Title}}"></p>
 {{end}}</html>
 `))
 
-type reportAlert struct{ When, Headline, Why string }
+type reportAlert struct {
+	When, Until string
+	model.Message
+}
 
 type reportPicture struct{ File, Title string }
 
-// report writes index.html beside the pictures and returns its path.
+// report writes its page beside the pictures and returns its path.
 func (g gallery) report(dir string, pictures []picture) (string, error) {
 	last := g.story.hours[len(g.story.hours)-1].Time
 	page := struct {
@@ -42,7 +58,7 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 		page.Site = "Site"
 	}
 	for _, t := range g.story.raised {
-		page.Alerts = append(page.Alerts, reportAlert{g.when(t), t.Message.Headline, t.Message.Why})
+		page.Alerts = append(page.Alerts, reportAlert{g.when(t), g.until(t), t.Message})
 	}
 	for _, p := range pictures {
 		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title})
@@ -51,7 +67,7 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 	if err := reportPage.Execute(&out, page); err != nil {
 		return "", fmt.Errorf("write report: %w", err)
 	}
-	path := filepath.Join(dir, "index.html")
+	path := filepath.Join(dir, reportName)
 	if err := os.WriteFile(path, out.Bytes(), 0o644); err != nil {
 		return "", fmt.Errorf("write report: %w", err)
 	}
@@ -60,4 +76,13 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 
 func (g gallery) when(t model.Transition) string {
 	return t.Time.In(g.site.TimeZone).Format("2 January 15:04")
+}
+
+// until is when an alert cleared.
+func (g gallery) until(t model.Transition) string {
+	at, ok := g.story.cleared[t.Occurrence]
+	if !ok {
+		return "still stands at the end"
+	}
+	return "to " + g.when(model.Transition{Time: at})
 }

@@ -40,6 +40,8 @@ type chronicle struct {
 	pictures bool
 	hours    []model.Snapshot
 	raised   []model.Transition
+	hidden   int                  // alerts that were raised and not sent, for another explains them
+	cleared  map[string]time.Time // when, by occurrence
 	readings map[model.Subject]*series
 }
 
@@ -52,13 +54,18 @@ type series struct {
 var _ daemon.Observer = (*chronicle)(nil)
 
 func newChronicle(pictures bool) *chronicle {
-	return &chronicle{pictures: pictures, readings: map[model.Subject]*series{}}
+	return &chronicle{pictures: pictures, cleared: map[string]time.Time{}, readings: map[model.Subject]*series{}}
 }
 
 // Changed implements daemon.Observer.
 func (c *chronicle) Changed(transitions []model.Transition) {
 	for _, t := range transitions {
-		if t.Kind == model.Raised && !t.Suppressed {
+		switch {
+		case t.Kind == model.Cleared:
+			c.cleared[t.Occurrence] = t.Time
+		case t.Kind == model.Raised && t.Suppressed:
+			c.hidden++
+		case t.Kind == model.Raised:
 			c.raised = append(c.raised, t)
 		}
 	}
@@ -75,10 +82,9 @@ func (c *chronicle) Hour(s model.Snapshot) {
 	}
 }
 
-// hear keeps the readings of an event, as far as pictures need them. A nil
-// chronicle keeps nothing.
+// hear keeps the readings of an event, as far as pictures need them.
 func (c *chronicle) hear(e ingest.Event) {
-	if c == nil || !c.pictures || e.Record == nil {
+	if !c.pictures || e.Record == nil {
 		return
 	}
 	for _, r := range e.Record.Readings {

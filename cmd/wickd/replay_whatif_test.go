@@ -37,6 +37,21 @@ reservoir/tank  leak       1: 3 Jun 12:05                 –
 	assert.Equal(t, "as.yaml would have sent no alert, if.yaml no alert.\n", comparison("as.yaml", nil, "if.yaml", nil, zone))
 }
 
+func TestChronicleTellsSentFromKeptBack(t *testing.T) {
+	at := time.Date(2026, 6, 3, 10, 5, 0, 0, time.UTC)
+	sent, kept := raisedAt("channel/a", "channel-dry", at), raisedAt("bag/a1", "bag-dry", at)
+	sent.Occurrence, kept.Suppressed = "first", true
+	end := model.Transition{Subject: sent.Subject, Condition: sent.Condition, Kind: model.Cleared, Time: at.Add(3 * time.Hour), Occurrence: "first"}
+	story := newChronicle(false)
+	story.Changed([]model.Transition{sent, kept, end})
+	var told strings.Builder
+	p := &progress{out: &told}
+	p.done(story)
+	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains them)")
+	g := gallery{site: &model.Site{TimeZone: time.UTC}, story: story}
+	assert.Equal(t, "to 3 June 13:05", g.until(story.raised[0]))
+}
+
 func TestReplayComparesAndDraws(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
@@ -59,6 +74,8 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(pictures, "index.html"))
 	require.NoError(t, err)
 	assert.Contains(t, string(page), "wicks of bag p2 are failing")
+	assert.Contains(t, string(page), "still stands at the end")
+	assert.Contains(t, string(page), "pressed into the mix", "what to do is in the report too")
 	for _, name := range []string{"bag-p2.svg", "bag-p2.png"} {
 		assert.Contains(t, string(page), "bag-p2.svg")
 		info, err := os.Stat(filepath.Join(pictures, name))
@@ -66,4 +83,10 @@ func TestReplayComparesAndDraws(t *testing.T) {
 		assert.Greater(t, info.Size(), int64(1000))
 	}
 	assert.NotContains(t, string(page), "http", "the report needs nothing from elsewhere")
+	assert.False(t, foreignReport(pictures), "the next replay may write over it")
+
+	require.NoError(t, os.WriteFile(filepath.Join(pictures, "index.html"), []byte("<p>my own page"), 0o600))
+	code, _, complaint = command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--plot", pictures, "--records", filepath.Join(dir, "out.ndjson"), "testdata/bench/capture.ndjson.gz")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "holds an index.html that no replay wrote")
 }

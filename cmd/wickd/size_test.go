@@ -134,7 +134,7 @@ func TestSizeRefusals(t *testing.T) {
 		"two widths":    {[]string{"--crop", "basil", "--lay-flat", "170mm", "--diameter", "108mm"}, "give one"},
 		"contradiction": {[]string{"--crop", "basil", "--lay-flat", "170mm", "--length", "1m", "--volume", "20L"}, "leave out one"},
 		"impossible":    {[]string{"--crop", "basil", "--diameter", "9m"}, "diameter: 9000 mm is impossible"},
-		"no plants":     {[]string{"--crop", "basil", "--plants", "0"}, "is not a number of things"},
+		"no plants":     {[]string{"--crop", "basil", "--plants", "0"}, "is no count: give a whole number"},
 		"medium":        {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "gravel"}, `no medium "gravel": built in are coir`},
 		"own medium":    {[]string{"--crop", "basil", "--diameter", "108mm", "--site", "testdata/weak.yaml", "--media", "gravel"}, "the site file has bark, mix"},
 		"mix":           {[]string{"--crop", "basil", "--diameter", "108mm", "--media", "coir 50%, peat 40%"}, "add up to 90 %"},

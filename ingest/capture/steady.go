@@ -16,7 +16,8 @@ const MaxHole = 366 * 24 * time.Hour
 
 // Steady gives the messages of a capture that is in the order of time, without
 // those that were recorded twice: the same time, topic and payload, as in two
-// recordings that overlap. Where the capture breaks off in the middle, it ends.
+// recordings that overlap, and without damaged lines: a [Survey] has told of them.
+// Where the capture breaks off in the middle, it ends.
 type Steady struct {
 	next  func() (ingest.Record, error)
 	name  string
@@ -50,6 +51,9 @@ func (s *Steady) Hole() ingest.Gap { return s.hole }
 func (s *Steady) Next() (ingest.Record, error) {
 	for {
 		r, err := s.next()
+		if passable(err) {
+			continue
+		}
 		if errors.Is(err, ErrTruncated) {
 			return ingest.Record{}, io.EOF
 		}

@@ -20,20 +20,39 @@ type Survey struct {
 	// Cut is where the capture breaks off in the middle; nil: it does not.
 	// What came before is good.
 	Cut error
+	// Damaged counts lines that cannot be read, Damage is the first of them: a
+	// recorder that was switched off in the middle of a line and went on in the
+	// same file leaves one. The others are good.
+	Damaged int64
+	Damage  error
 }
 
+// spoilt is one in how many lines may be damaged before the file is taken to be
+// something else.
+const spoilt = 20
+
 // Look goes through all of a capture, up to where it breaks off. It also gives
-// the messages, in the order of their lines, unless there are more than keep.
+// the messages, in the order of their lines, unless there are more than keep. The
+// error is of the first damaged line where one in spoilt is.
 func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
 	s.Topics = map[string]int64{}
 	var newest time.Time
 	for {
 		record, err := r.Next()
+		if passable(err) {
+			if s.Damaged++; s.Damage == nil {
+				s.Damage = err
+			}
+			continue
+		}
+		if errors.Is(err, ErrTruncated) {
+			s.Cut, err = err, io.EOF
+		}
+		if err == io.EOF && s.Damaged*spoilt > s.Messages {
+			err = s.Damage
+		}
 		switch {
-		case errors.Is(err, io.EOF):
-			return s, all, nil
-		case errors.Is(err, ErrTruncated):
-			s.Cut = err
+		case err == io.EOF:
 			return s, all, nil
 		case err != nil:
 			return Survey{}, nil, err
@@ -52,6 +71,12 @@ func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
 			s.FirstEarly = record.Seq
 		}
 	}
+}
+
+// passable says that an error is of one line alone.
+func passable(err error) bool {
+	var line *LineError
+	return errors.As(err, &line) && !line.Final
 }
 
 // TopicCount is a topic and how many messages it has.

@@ -55,6 +55,30 @@ func TestLook(t *testing.T) {
 	assert.ErrorContains(t, err, "file:1: ")
 }
 
+// A recorder that lost its power in the middle of a line and then went on in the
+// same file spoils that line and the one joined to it, and no other.
+func TestADamagedLineIsPassedOver(t *testing.T) {
+	lines := strings.SplitAfter(written(t, []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21}, "yard/a"), "\n")
+	lines[7] = lines[7][:20] + lines[8]
+	torn := strings.Join(lines, "")
+	s, all, err := Look(reader(t, torn), 100)
+	require.NoError(t, err)
+	assert.Len(t, all, 21)
+	assert.EqualValues(t, 1, s.Damaged)
+	assert.ErrorContains(t, s.Damage, "file:8: ")
+
+	steady, n := NewSteady("file", reader(t, torn).Next), 0
+	for ; err == nil; n++ {
+		_, err = steady.Next()
+	}
+	assert.Equal(t, io.EOF, err)
+	assert.Equal(t, 21, n-1, "the same, where the lines are read again")
+
+	lines[3] = "no line\n"
+	_, _, err = Look(reader(t, strings.Join(lines, "")), 100)
+	assert.ErrorContains(t, err, "file:4: ", "one in ten is no accident")
+}
+
 func TestForeignTopicsAreOrdered(t *testing.T) {
 	s := Survey{Topics: map[string]int64{"c": 1, "b": 3, "a": 3, "own": 9}}
 	topics, n := s.Foreign([]string{"own"})

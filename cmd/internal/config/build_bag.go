@@ -28,6 +28,10 @@ func (b *builder) crops() {
 			Name: name, Coefficient: raw.Coefficient.value,
 			DryLimit: raw.DryLimit.value, ECLimit: raw.ECLimit.value, LitresPerPlant: raw.PerPlant.value,
 		}
+		if c.LitresPerPlant > thirsty {
+			b.warn(raw.PerPlant.place, fmt.Sprintf("%.3g L/d is more than a plant in a bag drinks", c.LitresPerPlant),
+				"give what one plant takes on a bright day, not the bag or the house")
+		}
 		ownName, builtIn := builtInCrop(name)
 		switch {
 		case raw.Like.given():
@@ -40,6 +44,10 @@ func (b *builder) crops() {
 		b.site.Crops[name] = c
 	}
 }
+
+// thirsty, L/d, is more than a plant in a bag drinks: a grown tomato takes 2 to 4
+// on the brightest day (common practice).
+const thirsty = 6.0
 
 // drinks reports a crop that nothing says the demand of.
 func (b *builder) drinks(raw rawCrop) {

@@ -254,6 +254,8 @@ func TestHostileFiles(t *testing.T) {
 		"alias many times":  {fanned, "aliases unfold into too much"},
 		"alias in itself":   {"site: &s {name: *s}\n", "the alias *s points to nothing"},
 		"not text":          {"site: \xff\n", "save the file as UTF-8"},
+		"not text at all":   {strings.Repeat("\xff\n", 30), "site.yaml:1:1: a character here is not text, nor in 29 other lines"},
+		"compressed":        {"\x1f\x8b\x08\x00", "unpack it first"},
 		"control character": {"site: {name: a\x00b}\n", "save the file as UTF-8"},
 		"merge of a list":   {"site: {<<: [1]}\n", "<< takes maps only"},
 		"merge of a text":   {"site: {<<: x}\n", "<< takes a map"},

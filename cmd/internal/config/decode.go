@@ -176,6 +176,8 @@ func (d *decoder) unknownKey(key *node, where place, known []field) {
 	if near := nearest(key.text, names); near != "" {
 		d.mark(join(where.path, near)) // so it is not missing as well
 		hint = fmt.Sprintf("did you mean %q?", near)
+	} else if homes := d.homes(reflect.TypeFor[file](), "", key.text, map[reflect.Type]bool{}); len(homes) == 1 {
+		hint = fmt.Sprintf("%s belongs under %s; %s", key.text, homes[0], hint)
 	}
 	d.report(at(key, join(where.path, key.text)), "unknown key", hint)
 }

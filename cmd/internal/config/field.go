@@ -73,6 +73,33 @@ func (d *decoder) fieldsOf(t reflect.Type) []field {
 	return fs
 }
 
+// homes are the places of the file that know a key, as a person writes them:
+// "crops.<name>".
+func (d *decoder) homes(t reflect.Type, path, key string, above map[reflect.Type]bool) []string {
+	switch t.Kind() {
+	case reflect.Pointer, reflect.Slice:
+		return d.homes(t.Elem(), path, key, above)
+	case reflect.Map:
+		return d.homes(t.Elem(), join(path, "<name>"), key, above)
+	case reflect.Struct:
+	default:
+		return nil
+	}
+	if above[t] {
+		return nil
+	}
+	above[t] = true
+	defer delete(above, t)
+	var found []string
+	for _, f := range d.fieldsOf(t) {
+		if f.key == key && path != "" {
+			found = append(found, path)
+		}
+		found = append(found, d.homes(t.FieldByIndex(f.index).Type, join(path, f.key), key, above)...)
+	}
+	return found
+}
+
 // annotate reads the schema's tag; a comma in an example is written \\, there.
 func (f *field) annotate(tag string) {
 	tag = strings.ReplaceAll(tag, `\,`, "\x00")

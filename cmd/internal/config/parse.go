@@ -66,14 +66,20 @@ func inspect(file string, data []byte) Problems {
 	if len(data) > maxSize {
 		return whole(fmt.Sprintf("the file is larger than %d MiB", maxSize>>20), "")
 	}
+	if bytes.HasPrefix(data, []byte{0x1f, 0x8b}) { // RFC 1952 §2.3.1
+		return whole("the file is compressed", "unpack it first, for example with gunzip")
+	}
 	var problems Problems
-	depth := 0
+	depth, strange, first := 0, 0, 0
 	for i, line := range bytes.Split(data, []byte("\n")) {
 		add := func(column int, message, hint string) {
 			problems = append(problems, Problem{File: file, Line: i + 1, Column: column, Message: message, Hint: hint})
 		}
 		if at, found := foreign(line); found {
-			add(at, "a character here is not text", "save the file as UTF-8")
+			if strange++; strange == 1 {
+				first = len(problems)
+				add(at, "a character here is not text", "save the file as UTF-8")
+			}
 		}
 		if at := tabIndent(line); at > 0 {
 			add(at, "a tab indents this line", "use spaces")
@@ -82,6 +88,9 @@ func inspect(file string, data []byte) Problems {
 			add(1, "brackets are nested too deeply", fmt.Sprintf("at most %d deep", maxNesting))
 			return problems
 		}
+	}
+	if strange > 1 {
+		problems[first].Message += fmt.Sprintf(", nor in %d other lines", strange-1)
 	}
 	return problems
 }

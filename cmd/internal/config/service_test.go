@@ -106,6 +106,7 @@ func TestRarelyMeant(t *testing.T) {
 		"links on this machine":  {services, "http://127.0.0.1:9920", ""},
 		"links behind a proxy":   {services, services, ""},
 		"half an hour of a week": {"sun 18:30", "Wednesday  7:05", ""},
+		"a house for a plant":    {"400 mL/d", "40 L/d", "more than a plant in a bag drinks"},
 		"two figures of a drink": {"crop: strawberry", "crop: seedlings", "crop seedlings has litres_per_plant"},
 	}
 	for name, tt := range tests {

@@ -13,7 +13,6 @@ import (
 type Recorder struct {
 	encoder *json.Encoder
 	err     error
-	alerts  int
 }
 
 // NewRecorder writes to w.
@@ -25,9 +24,6 @@ func NewRecorder(w io.Writer) *Recorder {
 
 // Err is the first error of writing, after which nothing more is written.
 func (r *Recorder) Err() error { return r.err }
-
-// Alerts counts the alerts that were raised.
-func (r *Recorder) Alerts() int { return r.alerts }
 
 func (r *Recorder) write(v any) {
 	if r.err == nil {
@@ -92,9 +88,6 @@ type AlertRecord struct {
 // Changed writes an alert record for every transition.
 func (r *Recorder) Changed(transitions []model.Transition) {
 	for _, t := range transitions {
-		if t.Kind == model.Raised {
-			r.alerts++
-		}
 		r.write(AlertRecord{
 			Record: "alert", Time: t.Time.UTC(), Condition: t.Condition, Subject: t.Subject, Transition: t.Kind,
 			Priority: t.Priority, Cause: t.Cause, Suppressed: t.Suppressed, Message: t.Message.Text(),

@@ -28,8 +28,15 @@ const (
 	// tenth, which differs from the whims of a few days by going on.
 	breachEvery = 4 * time.Hour
 	breachLife  = 120 * time.Hour
-	// breachSize is the prior of what a leak takes, against the mean draw.
+	// breachSize is the prior of what a leak takes, against the mean draw, while it
+	// is only suspected: a narrow one finds small leaks early. One that is found may
+	// take anything: leakSize.
 	breachSize = 0.15
+	leakSize   = 0.5
+	// breachClearly is the log-likelihood ratio, ten to one, from which on a leak is
+	// taken to be of any size rather than small: of small ones that are found, noise
+	// makes most look larger than they are.
+	breachClearly = 2.3
 	// breachAge is how long a rival must have lived to be believed: a morning
 	// that begins earlier than the model's looks like a leak for some hours.
 	breachAge = 6 * time.Hour
@@ -122,9 +129,53 @@ func (r *reservoir) breached(t time.Time) {
 			best = b
 		}
 	}
-	if best != nil && r.credible(best) {
-		r.X, r.P, r.Found, r.Breaches = best.X, best.P, best.Then, nil
+	if best == nil || !r.credible(best) {
+		return
 	}
+	x, p := r.began(best)
+	r.X, r.P, r.Found, r.Breaches = x, p, best.Then, nil
+}
+
+// began is the reservoir's filter by the rival that is believed or, where the
+// levels clearly speak for a larger leak that began later, by that one, be it too
+// young to be believed by itself: the hours before a leak would count as hours of
+// it, and make it look smaller than it is.
+func (r *reservoir) began(believed *breach) (vector, matrix) {
+	x, llr := believed.X, believed.LLR+breachClearly
+	_, p, _ := believed.widened(r.scale()) // how large it is may still be learnt fast
+	for i := range r.Breaches {
+		b := &r.Breaches[i]
+		if b.Start.Before(believed.Start) {
+			continue
+		}
+		bx, bp, l := b.widened(r.scale())
+		if l > llr && math.Abs(r.gain(bx[jUnexplained], bp[jUnexplained][jUnexplained], b.Then)) > breachSigma {
+			x, p, llr = bx, bp, l
+		}
+	}
+	return x, p
+}
+
+// widened is the rival as it would be had a leak of any size been expected from
+// the start, and how well it then explains the levels: the narrow prior is taken
+// out as a measurement is, with a negative variance, in favour of the wide one.
+func (b *breach) widened(scale float64) (x vector, p matrix, llr float64) {
+	narrow, wide := sq(breachSize*scale)+b.Then.Variance, sq(leakSize*scale)+b.Then.Variance
+	own := b.P[jUnexplained][jUnexplained]
+	if own >= narrow {
+		return b.X, b.P, b.LLR // the draw has grown since: nothing of its prior is left
+	}
+	less := 1 / (1/wide - 1/narrow)
+	x = b.X
+	more := b.X[jUnexplained] - b.Then.Loose
+	gain, p := b.P.update(vector{jUnexplained: 1}, own+less, less)
+	for i := range states {
+		x[i] -= gain[i] * more
+	}
+	// What the levels alone say of it, and how likely that is under either prior.
+	said, variance := more*narrow/(narrow-own), own*narrow/(narrow-own)
+	likely := func(prior float64) float64 { return -(sq(said)/(variance+prior) + math.Log(variance+prior)) / 2 }
+	return x, p, b.LLR + likely(wide) - likely(narrow)
 }
 
 // known is what was believed of the unexplained draw before it changed, and what

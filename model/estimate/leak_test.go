@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"math"
+	"strconv"
 	"testing"
 	"time"
 
@@ -65,4 +67,62 @@ func TestHeatIsNoLeak(t *testing.T) {
 	assert.InDelta(t, 0.1/0.03, sure(2), 1e-9)
 	assert.InDelta(t, sure(2), sure(-4), 1e-9)
 	assert.Less(t, sure(8), breachSigma)
+}
+
+// What a leak was expected to be is forgotten once it is found: the rival is then
+// what one would be that had expected any.
+func TestAFoundLeakMayBeOfAnySize(t *testing.T) {
+	const scale, truth = 0.5, 0.35 // L/h
+	then := known{Loose: 0.01, Variance: sq(0.01)}
+	after := func(size float64) *breach {
+		b := &breach{Then: then, X: vector{jVolume: 100, jUnexplained: then.Loose}}
+		b.P[jVolume][jVolume], b.P[jHouse][jHouse] = 0.2, 0.01
+		b.P[jUnexplained][jUnexplained] = then.Variance + sq(size*scale)
+		for hour := 1.0; hour <= 6; hour++ {
+			f := transition{first: vector{1, -0.5, 0, -1, 0}, keep: vector{0, 1, 1, 1, 1}}
+			b.P = b.P.propagate(f, vector{jVolume: 0.01})
+			b.X[jVolume] -= 0.5*b.X[jHouse] + b.X[jUnexplained]
+			g := gauged{row: vector{jVolume: 1}, volume: 100 - truth*hour, variance: 0.25}
+			nu, spread := g.innovation(b.X, b.P)
+			b.LLR -= (nu*nu/spread + math.Log(spread)) / 2
+			b.X, b.P, _ = g.fuse(b.X, b.P)
+		}
+		return b
+	}
+	x, p, llr := after(breachSize).widened(scale)
+	want := after(leakSize)
+	assert.InDelta(t, want.X[jUnexplained], x[jUnexplained], 1e-9)
+	assert.InDelta(t, want.X[jHouse], x[jHouse], 1e-9)
+	assert.InDelta(t, want.P[jUnexplained][jUnexplained], p[jUnexplained][jUnexplained], 1e-9)
+	assert.InDelta(t, want.LLR, llr, 1e-9)
+	assert.True(t, p.sound())
+	assert.Less(t, after(breachSize).X[jUnexplained], 0.8*x[jUnexplained], "the narrow one holds it back")
+}
+
+// The figure of a leak that is told, an hour after it was found, is not the mean
+// over hours before it began.
+func TestTheFirstFigureOfALeak(t *testing.T) {
+	long(t)
+	const size = 0.25 // L/h: more than these bags draw
+	for seed := range uint64(4) {
+		t.Run(strconv.Itoa(int(seed)), func(t *testing.T) {
+			t.Parallel()
+			s := newScene(t, small(4, 70), seed+1, sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Size: size, Start: after(5).Add(20 * time.Hour)})
+			var first model.Measured
+			var named time.Time
+			s.each = func(e model.Snapshot, _ sim.Truth) {
+				r := e.Reservoirs[0]
+				if r.Cause == model.CauseLeak && named.IsZero() {
+					named = e.Time
+				}
+				if !named.IsZero() && first.Time.IsZero() && e.Time.Sub(named) >= time.Hour {
+					first = r.Unexplained
+				}
+			}
+			s.live(days(6.5))
+			require.False(t, first.Time.IsZero(), "never named")
+			assert.Greater(t, first.Value, 0.5*24*size)
+			assert.Less(t, first.Value, 1.3*24*size)
+		})
+	}
 }

@@ -1,6 +1,7 @@
 package twin
 
 import (
+	"math"
 	"math/rand/v2"
 	"time"
 
@@ -62,6 +63,19 @@ func someChannel(s *model.Site) model.Subject {
 }
 func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
+// growing are plants whose demand grows by a share of itself every day: young ones
+// double in three weeks (common practice).
+func growing(share float64) func(*model.Site, time.Time, *rand.Rand) []sim.Fault {
+	return func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+		var faults []sim.Fault
+		for day := range 14 {
+			from := t.AddDate(0, 0, day)
+			faults = append(faults, sim.Fault{Kind: sim.DemandChange, Start: from, End: from.AddDate(0, 0, 1), Size: math.Pow(1+share, float64(day+1))})
+		}
+		return faults
+	}
+}
+
 // Trials are what the study tries.
 func Trials() []Trial {
 	return append(append(quiet(), wicks()...), append(probes(), tanks()...)...)
@@ -73,6 +87,10 @@ func quiet() []Trial {
 		{Name: "heat wave of 6 K", Days: 10, Faults: func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
 			return []sim.Fault{{Kind: sim.HeatWave, Start: t, End: t.Add(72 * time.Hour), Size: 6}}
 		}, Excused: []model.Condition{alerts.SolutionWarm, alerts.BagDry, alerts.BagDrying}},
+		{Name: "plants growing by 4 % a day", Days: 14, Faults: growing(0.04)},
+		{Name: "crop cut by a third", Days: 12, Faults: func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+			return []sim.Fault{{Kind: sim.DemandChange, Start: t, Size: 2.0 / 3}}
+		}},
 		{Name: "bag watered from above", Days: 9, Faults: one(sim.WateredFromAbove, someBag, 1)},
 	}
 }

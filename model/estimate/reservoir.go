@@ -36,7 +36,7 @@ const (
 	// says most about leaks, until the draw rises past dawn, a share of the mean
 	// draw: the morning of plants may begin an hour before the model's. It is what
 	// bounds how soon a small leak is known: tied to how alike the days are, leaks of
-	// a tenth were found a third sooner on the twin, and three times as many false
+	// a tenth were found a third sooner on the twin, and almost four times as many false
 	// ones; a reference that fits the days better changed neither.
 	shapeError    = 1.0
 	eveningMemory = 2.0 // h

@@ -3,6 +3,7 @@ package capture
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"time"
@@ -48,8 +49,12 @@ func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
 		if errors.Is(err, ErrTruncated) {
 			s.Cut, err = err, io.EOF
 		}
-		if err == io.EOF && s.Damaged*spoilt > s.Messages {
+		switch {
+		case err != io.EOF || s.Damaged*spoilt <= s.Messages:
+		case s.Messages == 0:
 			err = s.Damage
+		default:
+			err = fmt.Errorf("%d of %d lines cannot be read, the first: %w", s.Damaged, s.Damaged+s.Messages, s.Damage)
 		}
 		switch {
 		case err == io.EOF:

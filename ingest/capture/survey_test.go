@@ -76,7 +76,7 @@ func TestADamagedLineIsPassedOver(t *testing.T) {
 
 	lines[3] = "no line\n"
 	_, _, err = Look(reader(t, strings.Join(lines, "")), 100)
-	assert.ErrorContains(t, err, "file:4: ", "one in ten is no accident")
+	assert.ErrorContains(t, err, "2 of 22 lines cannot be read, the first: file:4: ", "one in ten is no accident")
 }
 
 func TestForeignTopicsAreOrdered(t *testing.T) {

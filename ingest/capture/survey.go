@@ -46,19 +46,12 @@ func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
 			}
 			continue
 		}
-		if errors.Is(err, ErrTruncated) {
-			s.Cut, err = err, io.EOF
-		}
 		switch {
-		case err != io.EOF || s.Damaged*spoilt <= s.Messages:
-		case s.Messages == 0:
-			err = s.Damage
-		default:
-			err = fmt.Errorf("%d of %d lines cannot be read, the first: %w", s.Damaged, s.Damaged+s.Messages, s.Damage)
-		}
-		switch {
-		case err == io.EOF:
-			return s, all, nil
+		case errors.Is(err, ErrTruncated):
+			s.Cut = err
+			return s.whole(all)
+		case errors.Is(err, io.EOF):
+			return s.whole(all)
 		case err != nil:
 			return Survey{}, nil, err
 		}
@@ -76,6 +69,17 @@ func Look(r *Reader, keep int) (s Survey, all []ingest.Record, err error) {
 			s.FirstEarly = record.Seq
 		}
 	}
+}
+
+// whole is what Look gives at the end.
+func (s Survey) whole(all []ingest.Record) (Survey, []ingest.Record, error) {
+	switch {
+	case s.Damaged*spoilt <= s.Messages:
+		return s, all, nil
+	case s.Messages == 0:
+		return Survey{}, nil, s.Damage
+	}
+	return Survey{}, nil, fmt.Errorf("%d of %d lines cannot be read, the first: %w", s.Damaged, s.Damaged+s.Messages, s.Damage)
 }
 
 // passable says that an error is of one line alone.

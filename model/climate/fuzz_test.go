@@ -43,6 +43,7 @@ func FuzzRate(f *testing.F) {
 func FuzzCheckpoint(f *testing.F) {
 	f.Add([]byte(`{"bin_seconds":600,"bins":[{"bin":2917512,"counts":[1,1,1,1],"sums":[21,0.5,300,1]}]}`))
 	f.Add([]byte(`{"bin_seconds":600,"bins":[{"bin":-1,"counts":[3,0,0,0],"sums":[60,0,0,0]},{"bin":-1,"counts":[1,0,0,0],"sums":[5,0,0,0]}]}`))
+	f.Add([]byte(`{"bin_seconds":600,"bins":[{"bin":-2,"counts":[0,0,0,0],"sums":[60,0,0,0]},{"bin":-1,"counts":[1,0,0,0],"sums":[50,0,0,0]}]}`))
 	f.Add([]byte(`{"bin_seconds":600,"bins":[{"bin":1,"counts":[9223372036854775807,0,0,0],"sums":[1e300,0,0,0]}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d, err := climate.New(climate.Options{Place: kestrelYard, Days: 2})

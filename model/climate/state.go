@@ -47,9 +47,12 @@ func (tr *Tracker) UnmarshalJSON(data []byte) error {
 	if s.BinSeconds != int64(binWidth/time.Second) {
 		return fmt.Errorf("weather memory: bins of %d s, want %v: written by another version", s.BinSeconds, binWidth)
 	}
-	for _, b := range s.Bins {
+	for i, b := range s.Bins {
 		if err := b.validate(); err != nil {
 			return fmt.Errorf("weather memory: bin %d: %w", b.Bin, err)
+		}
+		if i > 0 && b.Bin <= s.Bins[i-1].Bin {
+			return fmt.Errorf("weather memory: bin %d comes after bin %d", b.Bin, s.Bins[i-1].Bin)
 		}
 	}
 	if len(tr.hours) == 0 {
@@ -87,6 +90,9 @@ func (b binState) validate() error {
 	for q := range quantities {
 		if b.Counts[q] < 0 {
 			return errors.New("negative count")
+		}
+		if b.Counts[q] == 0 && b.Sums[q] != 0 {
+			return errors.New("a sum of nothing")
 		}
 		low, high := plausible(q)
 		mean := column{count: b.Counts[q], sum: b.Sums[q]}.mean()

@@ -35,6 +35,9 @@ func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water
 			take(v.Temperature, true, "", "", &r.Temperature),
 		)
 	}
+	if len(ids) == 0 {
+		return nil, errors.New("mix: the daemon has evaluated nothing yet; ask again once readings have come in, or give the figures yourself")
+	}
 	return nil, fmt.Errorf("mix: the daemon watches no reservoir %q; it watches %s", f.Reservoir, strings.Join(ids, ", "))
 }
 

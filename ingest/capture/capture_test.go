@@ -208,6 +208,16 @@ func TestTruncation(t *testing.T) {
 	assert.Equal(t, 1000, n)
 	require.Len(t, errs, 1)
 	assert.ErrorIs(t, errs[0], gzip.ErrChecksum)
+	assert.ErrorIs(t, errs[0], ErrTruncated, "what came before is used")
+
+	damaged = bytes.Clone(packed)
+	for i := len(damaged) / 2; i < len(damaged)/2+40; i++ {
+		damaged[i] ^= 0xa5
+	}
+	n, errs = readAll(t, "damaged", damaged)
+	require.NotEmpty(t, errs)
+	assert.ErrorIs(t, errs[len(errs)-1], ErrTruncated)
+	assert.Greater(t, n, 100)
 }
 
 // Whatever can be read can be written, and reads as the same again.

@@ -3,6 +3,7 @@ package capture
 import (
 	"bufio"
 	"bytes"
+	"compress/flate"
 	"compress/gzip"
 	"errors"
 	"fmt"
@@ -133,8 +134,11 @@ func (r *Reader) lineError(err error, text []byte) error {
 		Hint: `a line looks like {"tst":"2026-06-01T00:00:00Z","topic":"yard/a1/moisture","payload":"52.0"}`}
 }
 
-func (r *Reader) truncated() error {
-	r.err = &LineError{File: r.name, Line: r.line, Err: ErrTruncated, Final: true,
+func (r *Reader) truncated() error { return r.breaksOff(ErrTruncated) }
+
+// breaksOff ends the capture; what came before is good.
+func (r *Reader) breaksOff(err error) error {
+	r.err = &LineError{File: r.name, Line: r.line, Err: err, Final: true,
 		Hint: fmt.Sprintf("%d lines before it were read", r.line-1)}
 	return r.err
 }
@@ -172,6 +176,9 @@ func (r *Reader) end(part []byte, err error) ([]byte, error) {
 	case errors.Is(err, io.ErrUnexpectedEOF):
 		r.line++
 		return nil, r.truncated()
+	case spoiled(err):
+		r.line++
+		return nil, r.breaksOff(fmt.Errorf("%w: %w", ErrTruncated, err))
 	case err != io.EOF:
 		r.line++
 		r.err = &LineError{File: r.name, Line: r.line, Err: err, Final: true, Hint: "the file is damaged from here on"}
@@ -183,6 +190,12 @@ func (r *Reader) end(part []byte, err error) ([]byte, error) {
 	}
 	r.line++
 	return r.long, nil
+}
+
+// spoiled says that compressed data were changed after they had been written.
+func spoiled(err error) bool {
+	var corrupt flate.CorruptInputError
+	return errors.As(err, &corrupt) || errors.Is(err, gzip.ErrChecksum) || errors.Is(err, gzip.ErrHeader)
 }
 
 // tooLong skips the rest of a line that is longer than MaxLine.

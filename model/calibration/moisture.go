@@ -73,14 +73,17 @@ func FitMoisture(readings []Reading) (Moisture, error) {
 	return m, nil
 }
 
+// mostRaw is more than any converter counts: they have 24 bits at most.
+const mostRaw = 1e9
+
 func check(readings []Reading) error {
 	if len(readings) < 2 {
 		return fmt.Errorf("calibrate a probe: %d readings, two are the least: one dry, one wet", len(readings))
 	}
 	low, high, moves := 1.0, 0.0, false
 	for i, r := range readings {
-		if math.IsNaN(r.Raw) || math.IsInf(r.Raw, 0) || !(r.Water >= 0 && r.Water <= 1) {
-			return fmt.Errorf("calibrate a probe: reading %d (%g, %g): raw has to be a number and water a share from 0 to 1", i+1, r.Raw, r.Water)
+		if !(math.Abs(r.Raw) <= mostRaw) || !(r.Water >= 0 && r.Water <= 1) {
+			return fmt.Errorf("calibrate a probe: reading %d (%g, %g): raw has to be a number within ±%g and water a share from 0 to 1", i+1, r.Raw, r.Water, mostRaw)
 		}
 		low, high, moves = math.Min(low, r.Water), math.Max(high, r.Water), moves || r.Raw != readings[0].Raw
 	}

@@ -117,3 +117,10 @@ func TestMoistureFindsTheLine(t *testing.T) {
 		require.Less(t, m.Points[0].Raw, m.Points[1].Raw)
 	})
 }
+
+func TestReadingsThatNoConverterSends(t *testing.T) {
+	for _, raw := range []float64{1e300, -1e12, math.NaN(), math.Inf(1)} {
+		_, err := FitMoisture([]Reading{{Raw: raw, Water: 0.2}, {Raw: 2, Water: 0.5}})
+		assert.ErrorContains(t, err, "raw has to be a number within ±1e+09", raw)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -66,6 +67,22 @@ func (e *Engine) ordered() []*record {
 	slices.SortFunc(all, func(a, b *record) int {
 		return cmp.Or(cmp.Compare(a.Subject, b.Subject), cmp.Compare(a.Condition, b.Condition))
 	})
+	return all
+}
+
+// Shelf is a subject of which nothing is told until a time.
+type Shelf struct {
+	Subject model.Subject
+	Until   time.Time
+}
+
+// Shelves lists the subjects that are put aside as a whole, whether anything is
+// raised on them or not, in the order of their names.
+func (e *Engine) Shelves() []Shelf {
+	var all []Shelf
+	for _, s := range slices.Sorted(maps.Keys(e.shelves)) {
+		all = append(all, Shelf{s, e.shelves[s]})
+	}
 	return all
 }
 

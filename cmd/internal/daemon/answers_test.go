@@ -275,12 +275,18 @@ func TestAButtonAnswersOnThePage(t *testing.T) {
 	assert.ErrorIs(t, c.Unshelve(t.Context(), "bag/p1"), web.ErrNotAside)
 	assert.ErrorIs(t, c.Acknowledge(t.Context(), "nothing", "me"), web.ErrNoAlert)
 	require.NoError(t, c.Shelve(t.Context(), "bag/p1", time.Now().Add(time.Hour)))
+	require.NoError(t, c.Shelve(t.Context(), "bag/p3", time.Now().Add(time.Hour)))
+	doc, err := c.Snapshot(t.Context())
+	require.NoError(t, err)
+	require.Len(t, doc.Notes, 2, "a bag on which nothing is raised looks healthy")
+	assert.Contains(t, doc.Notes[1], "Nothing is told of bag/p3 until ")
+	require.NoError(t, c.Unshelve(t.Context(), "bag/p3"))
 	metrics := scrape(t, d)
 	for _, sample := range []string{
 		`accepted_total{action="acknowledge",way="page"} 1`, `refused_total{reason="already",way="page"} 1`,
 		`accepted_total{action="open",way="link"} 1`, `refused_total{reason="forged",way="link"} 1`,
 		`refused_total{reason="not-aside",way="command"} 1`, `refused_total{reason="over",way="command"} 1`,
-		`accepted_total{action="shelve",way="command"} 1`,
+		`accepted_total{action="shelve",way="command"} 2`,
 	} {
 		has(t, metrics, "wickd_alert_answers_"+sample+"\n")
 	}

@@ -74,6 +74,8 @@ func (k *keeper) publish() {
 	}
 	open := k.core.Engine().Open()
 	k.open.Store(&open)
+	aside := k.core.Engine().Shelves()
+	k.aside.Store(&aside)
 }
 
 // finish takes the last checkpoint. Where the journal does not take it, the one

@@ -39,6 +39,7 @@ type keeper struct {
 	room       *room // nil, at the start: what finds no room is kept for the next commit
 	snapshot   atomic.Pointer[model.Snapshot]
 	open       atomic.Pointer[[]alerts.State]
+	aside      atomic.Pointer[[]alerts.Shelf]
 
 	mu       sync.Mutex // guards all below
 	core     *Core
@@ -140,6 +141,13 @@ func (k *keeper) latest() model.Snapshot {
 func (k *keeper) alerts() []alerts.State {
 	if open := k.open.Load(); open != nil {
 		return *open
+	}
+	return nil
+}
+
+func (k *keeper) shelves() []alerts.Shelf {
+	if aside := k.aside.Load(); aside != nil {
+		return *aside
 	}
 	return nil
 }

@@ -118,3 +118,10 @@ func (s *source) embed(o Options, e config.Embedded) error {
 	}
 	return nil
 }
+
+// notHeard is what the broker did not grant; nil: nothing.
+func (s *source) notHeard() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.refused
+}

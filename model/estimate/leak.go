@@ -142,14 +142,15 @@ func (r *reservoir) breached(t time.Time) {
 // it, and make it look smaller than it is.
 func (r *reservoir) began(believed *breach) (vector, matrix) {
 	x, llr := believed.X, believed.LLR+breachClearly
-	_, p, _ := believed.widened(r.scale()) // how large it is may still be learnt fast
+	_, p, _ := believed.widened(r.scale())                 // how large it is may still be learnt fast
+	side := math.Copysign(breachSigma, r.gained(believed)) // water that came in is no larger leak
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
 		if b.Start.Before(believed.Start) {
 			continue
 		}
 		bx, bp, l := b.widened(r.scale())
-		if l > llr && math.Abs(r.gain(bx[jUnexplained], bp[jUnexplained][jUnexplained], b.Then)) > breachSigma {
+		if l > llr && r.gain(bx[jUnexplained], bp[jUnexplained][jUnexplained], b.Then)/side > 1 {
 			x, p, llr = bx, bp, l
 		}
 	}

@@ -43,7 +43,8 @@ func TestMessages(t *testing.T) {
 		{"wick-failing, undecided", []trouble{wick(0, 0.2, model.CauseUndecided)}},
 		{"bag-not-drinking", []trouble{func(s *model.Snapshot) { s.Bags[0].DemandFactor.Value = 0.1 }, because(0, model.CauseNotDrinking, "")}},
 		{"channel-dry", []trouble{channelIsDry(0), dryIn(1, 5*time.Hour), dryIn(0, 7*time.Hour)}},
-		{"reservoir-exhausted", []trouble{level(40), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 19.2 })}},
+		{"reservoir-exhausted", []trouble{level(51), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 25.0 })}},
+		{"reservoir-exhausted, and it goes on falling", []trouble{level(33), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 15.8 })}},
 		{"reservoir-runout", []trouble{emptyBetween}},
 		{"reservoir-runout, leaking", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.Cause, r.DrawPerDay.Value = measured(5.3, 0.8), model.CauseLeak, 11.3

@@ -84,14 +84,27 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 		if below(r.Level.Value, built.Empty+exhaustedMargin, d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s has solution again: %s", r.Reservoir, litres(r.Volume.Value))
 		}
-		return Verdict{State: Holds, Due: &r.Time, Cause: model.CauseReservoirEmpty, Message: model.Message{
+		v := Verdict{State: Holds, Due: &r.Time, Cause: model.CauseReservoirEmpty, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is empty: its channels are not fed", r.Reservoir),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm; at %.0f mm the outlet takes no more", r.Level.Value, built.Empty),
 				"The bags live on what they hold: hours on a bright day", losing(r)),
 			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet." + mendFirst(r),
 			Caution: cautionMains,
 		}}
+		if under := built.Empty - r.Level.Value; under > d.Deadband {
+			fellOn(&v.Message, r, under)
+		}
+		return v
 	})
+}
+
+// fellOn words it for a level that went on falling from the mark at which, by
+// the site file, the outlet takes no more: a mark set too high, or a leak.
+func fellOn(m *model.Message, r *model.ReservoirEstimate, under float64) {
+	m.Headline = fmt.Sprintf("Reservoir %s is %.0f mm below its mark of empty and nearly used up", r.Reservoir, under)
+	m.Why = sentences(fmt.Sprintf("The level is %.0f mm, %s left", r.Level.Value, litres(r.Volume.Value)),
+		"It went on falling where the outlet should take no more: the outlet lies lower than the site file says, or it leaks below", losing(r))
+	m.Action += " If no floor is wet, see at which level the outlet takes no more, and set the reservoir's empty to that."
 }
 
 func reservoirRunout(sc *scene, d *Definition) []finding {

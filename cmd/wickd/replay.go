@@ -22,6 +22,7 @@ type replayCommand struct {
 	Records string `required:"" placeholder:"OUT" help:"Where the records go, a JSON object a line; - is standard output."`
 	WhatIf  string `type:"path" placeholder:"FILE" help:"Another site file: also say which alerts each of the two would have sent, and when."`
 	Plot    string `type:"path" placeholder:"DIR" help:"Also draw every bag and reservoir, and write a report into this directory."`
+	Truth   string `type:"path" placeholder:"FILE" help:"What was so, for the pictures: a table of a simulation or of weighings. By itself, truth.json or truth.json.gz beside the recording."`
 	Capture string `arg:"" placeholder:"CAPTURE" help:"The recording, plain or gzip; - is standard input."`
 	Quiet   bool   `short:"q" help:"Say nothing about progress."`
 }
@@ -58,11 +59,15 @@ func (r replayCommand) Run(ctx context.Context, c console) error {
 			return fmt.Errorf("what if: %w", err)
 		}
 	}
+	so, err := r.truthOf(site.Site, c)
+	if err != nil {
+		return err
+	}
 	story, err := r.record(ctx, site, tape, c)
 	if err != nil {
 		return err
 	}
-	if err := r.draw(site, story, c); err != nil {
+	if err := r.draw(site, story, so, c); err != nil {
 		return err
 	}
 	return r.compare(ctx, tape, story, other, c)
@@ -101,7 +106,7 @@ func (r replayCommand) places() error {
 	if r.Records == "" {
 		return errors.New("--records is empty; name a file, or - for standard output")
 	}
-	for _, read := range []struct{ file, what string }{{r.Capture, "the recording itself"}, {r.Site, "the site file"}, {r.WhatIf, "the site file of --what-if"}} {
+	for _, read := range []struct{ file, what string }{{r.Capture, "the recording itself"}, {r.Site, "the site file"}, {r.WhatIf, "the site file of --what-if"}, {r.Truth, "the truth"}} {
 		if sameFile(r.Records, read.file) {
 			return fmt.Errorf("--records would write over %s; name another file", read.what)
 		}
@@ -111,6 +116,9 @@ func (r replayCommand) places() error {
 	}
 	if info, err := os.Stat(r.Plot); r.Plot != "" && err == nil && !info.IsDir() {
 		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", r.Plot)
+	}
+	if r.Truth != "" && r.Plot == "" {
+		return errors.New("--truth is drawn by --plot; name a directory for the pictures with --plot DIR")
 	}
 	if r.Plot != "" && foreignReport(r.Plot) {
 		return fmt.Errorf("--plot %s holds an %s that no replay wrote; name another directory", r.Plot, reportName)

@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
+	"wickd/alerts"
 	"wickd/cmd/internal/config"
 	"wickd/cmd/internal/plot"
 	"wickd/model"
@@ -15,7 +17,7 @@ const z90 = 1.645
 
 // draw writes a picture of every bag and reservoir, and a report that shows
 // them, into the directory asked for.
-func (r replayCommand) draw(site *config.Config, story *chronicle, c console) error {
+func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c console) error {
 	if r.Plot == "" {
 		return nil
 	}
@@ -24,7 +26,7 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, c console) er
 			plural(len(story.hours), "full hour", "full hours"))
 		return nil
 	}
-	g := gallery{site: site.Site, story: story, from: story.hours[0].Time}
+	g := gallery{site: site.Site, story: story, truth: so, from: story.hours[0].Time}
 	var pictures []picture
 	for i, b := range site.Site.Bags {
 		pictures = append(pictures, picture{"bag-" + fileName(b.ID), g.bag(i, b)})
@@ -45,10 +47,11 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, c console) er
 	return nil
 }
 
-// gallery draws what a replay found.
+// gallery draws what a replay found, and what was so if that is known.
 type gallery struct {
 	site  *model.Site
 	story *chronicle
+	truth *truth // nil: not known
 	from  time.Time
 }
 
@@ -60,33 +63,47 @@ func (g gallery) days() plot.Axis {
 	return plot.Axis{Name: "days from " + g.from.In(g.site.TimeZone).Format("2 January 2006, 15:04"), To: g.day(last)}
 }
 
-// over is a line through one figure of every hour; what is no number is left
+// over adds a line through one figure of every hour; what is no number is left
 // out.
-func (g gallery) over(name string, stroke plot.Stroke, figure func(s model.Snapshot) float64) plot.Line {
+func (g gallery) over(to *plot.Panel, name string, stroke plot.Stroke, figure func(s model.Snapshot) float64) {
 	l := plot.Line{Name: name, Stroke: stroke}
 	for _, s := range g.story.hours {
-		if y := figure(s); !math.IsNaN(y) && !math.IsInf(y, 0) {
+		if y := figure(s); finite(y) {
 			l.X, l.Y = append(l.X, g.day(s.Time)), append(l.Y, y)
 		}
 	}
-	return l
+	addLine(to, l)
 }
 
-// band are an estimate and the bounds of its middle 90 %.
-func (g gallery) band(name string, scale float64, figure func(s model.Snapshot) model.Measured) []plot.Line {
-	at := func(z float64) func(model.Snapshot) float64 {
-		return func(s model.Snapshot) float64 { m := figure(s); return scale * (m.Value + z*m.SD) }
+// estimate adds an estimate and the middle 90 % of where it may lie.
+func (g gallery) estimate(to *plot.Panel, name string, scale float64, figure func(s model.Snapshot) model.Measured) {
+	var b plot.Band
+	for _, s := range g.story.hours {
+		if m := figure(s); finite(m.Value) && finite(m.SD) {
+			b.X = append(b.X, g.day(s.Time))
+			b.Low, b.High = append(b.Low, scale*(m.Value-z90*m.SD)), append(b.High, scale*(m.Value+z90*m.SD))
+		}
 	}
-	return []plot.Line{
-		g.over(name, plot.Solid, at(0)), g.over("", plot.DashDot, at(z90)), g.over("", plot.DashDot, at(-z90)),
+	if len(b.X) >= 2 {
+		to.Bands = append(to.Bands, b)
+	}
+	g.over(to, name, plot.Solid, func(s model.Snapshot) float64 { return scale * figure(s).Value })
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// addLine adds a line that has two points or more.
+func addLine(to *plot.Panel, l plot.Line) {
+	if len(l.X) >= 2 {
+		to.Lines = append(to.Lines, l)
 	}
 }
 
-// heard is a line through the hourly means of a sensor's readings.
-func (g gallery) heard(id model.Subject, scale float64) []plot.Line {
+// heard adds a line through the hourly means of a sensor's readings.
+func (g gallery) heard(to *plot.Panel, id model.Subject, scale float64) {
 	s := g.story.readings[id]
 	if s == nil {
-		return nil
+		return
 	}
 	l := plot.Line{Name: "readings", Stroke: plot.Dotted}
 	for i := 0; i < len(s.at); {
@@ -97,55 +114,173 @@ func (g gallery) heard(id model.Subject, scale float64) []plot.Line {
 		}
 		l.X, l.Y = append(l.X, g.day(hour.Add(time.Hour/2))), append(l.Y, scale*sum/float64(n))
 	}
-	return drawable(l)
+	addLine(to, l)
 }
 
-// drawable are the lines that have two points or more.
-func drawable(lines ...plot.Line) []plot.Line {
-	var out []plot.Line
-	for _, l := range lines {
-		if len(l.X) >= 2 {
-			out = append(out, l)
-		}
+// so adds what was so: a line, or points where it was measured now and then.
+func (g gallery) so(to *plot.Panel, s *series, scale float64) {
+	const name, oftenEnough = "truth", 6 * time.Hour
+	n := len(s.at)
+	if n == 0 {
+		return
 	}
-	return out
+	if often := s.at[n-1].Sub(s.at[0]) <= oftenEnough*time.Duration(n-1); often && n >= 2 {
+		l := plot.Line{Name: name, Stroke: plot.Dashed}
+		for i, at := range s.at {
+			l.X, l.Y = append(l.X, g.day(at)), append(l.Y, scale*s.values[i])
+		}
+		addLine(to, l)
+		return
+	}
+	for i, at := range s.at {
+		to.Marks = append(to.Marks, plot.Mark{X: g.day(at), Y: scale * s.values[i]})
+	}
+	to.Marks[len(to.Marks)-n].Name = name
 }
 
-// alerts of a subject and its sensors, as upright rules.
-func (g gallery) alerts(subject model.Subject) []plot.Rule {
+// alerts are those of a part of the site and its sensors, and of what feeds it,
+// as upright rules.
+func (g gallery) alerts(which func(t model.Transition) bool) []plot.Rule {
 	var out []plot.Rule
 	for _, t := range g.story.raised {
-		if t.Subject.Owner() == subject {
+		if which(t) {
 			out = append(out, plot.Rule{Name: string(t.Condition), At: g.day(t.Time), Upright: true})
 		}
 	}
 	return out
 }
 
+const inPercent = 100
+
 func (g gallery) bag(i int, b model.Bag) plot.Figure {
-	const percent = 100
 	subject := model.BagSubject(b.ID)
-	water := plot.Panel{X: g.days(), Y: plot.Axis{Name: "water content, %"}, Rules: g.alerts(subject)}
-	water.Lines = append(g.heard(subject.Sensor(model.Moisture), percent),
-		g.band("estimate", percent, func(s model.Snapshot) model.Measured { return s.Bags[i].WaterContent })...)
-	water.Rules = append(water.Rules, plot.Rule{Name: "dry limit", At: percent * g.story.hours[0].Bags[i].DryLimit})
+	content := func(s model.Snapshot) model.Measured { return s.Bags[i].WaterContent }
+	water := plot.Panel{X: g.days(), Y: plot.Axis{Name: "water content, %"}, Rules: g.alerts(func(t model.Transition) bool {
+		return t.Subject.Owner() == subject || t.Subject == model.ChannelSubject(b.Channel)
+	})}
+	g.heard(&water, subject.Sensor(model.Moisture), inPercent)
+	g.estimate(&water, "estimate", inPercent, content)
+	water.Rules = append(water.Rules, plot.Rule{Name: "dry limit", At: inPercent * g.story.hours[0].Bags[i].DryLimit})
+	uptake := plot.Panel{X: g.days(), Y: plot.Axis{Name: "uptake, L a day"}}
+	g.estimate(&uptake, "estimate", 1, func(s model.Snapshot) model.Measured { return s.Bags[i].UptakePerDay })
 	wicks := plot.Panel{X: g.days(), Y: plot.Axis{Name: "wick health, % of as built"}}
-	wicks.Lines = g.band("wick health", percent, func(s model.Snapshot) model.Measured { return s.Bags[i].WickHealth })
-	return plot.Figure{
-		Title: "Bag " + b.ID, Note: "Estimates on the hour with their middle 90 %; upright lines are alerts.",
-		Panels: []plot.Panel{water, wicks},
+	g.estimate(&wicks, "wick health", inPercent, func(s model.Snapshot) model.Measured { return s.Bags[i].WickHealth })
+	said := ""
+	if so := g.truth; so != nil && so.water[b.ID] != nil {
+		g.so(&water, so.water[b.ID], inPercent)
+		g.so(&uptake, so.uptake[b.ID].perDay(24*time.Hour), 1)
+		said = g.against("water content", "%", inPercent, so.water[b.ID], content) +
+			g.taken(so.uptake[b.ID], func(s model.Snapshot) float64 { return s.Bags[i].Uptake })
 	}
+	return plot.Figure{Title: "Bag " + b.ID, Note: galleryNote + said, Panels: []plot.Panel{water, uptake, wicks}}
 }
+
+const galleryNote = "Estimates on the hour with their middle 90 %; upright lines are alerts."
 
 func (g gallery) reservoir(i int, v model.Reservoir) plot.Figure {
 	subject := model.ReservoirSubject(v.ID)
-	volume := plot.Panel{X: g.days(), Y: plot.Axis{Name: "volume, L"}, Rules: g.alerts(subject)}
-	volume.Lines = g.band("estimate", 1, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].Volume })
-	draw := plot.Panel{X: g.days(), Y: plot.Axis{Name: "L a day"}}
-	draw.Lines = g.band("unexplained", 1, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].Unexplained })
-	draw.Lines = append(draw.Lines, drawable(g.over("draw", plot.Dashed, func(s model.Snapshot) float64 { return s.Reservoirs[i].DrawPerDay.Value }))...)
-	return plot.Figure{
-		Title: "Reservoir " + v.ID, Note: "Estimates on the hour with their middle 90 %; upright lines are alerts.",
-		Panels: []plot.Panel{volume, draw},
+	held := func(s model.Snapshot) model.Measured { return s.Reservoirs[i].Volume }
+	so := g.truth
+	if so == nil {
+		so = newTruth()
 	}
+	solution := []struct {
+		name, unit string
+		quantity   model.Quantity
+		so         *series
+		of         []model.Condition
+		figure     func(s model.Snapshot) model.Measured
+	}{
+		{"EC", ", mS/cm", model.EC, so.ec, []model.Condition{alerts.ECOffTarget, alerts.ECDrift}, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].EC }},
+		{"pH", "", model.PH, so.ph, []model.Condition{alerts.PHOffTarget}, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].PH }},
+	}
+	volume := plot.Panel{X: g.days(), Y: plot.Axis{Name: "volume, L"}}
+	g.estimate(&volume, "estimate", 1, held)
+	g.so(&volume, so.volume, 1)
+	draw := plot.Panel{X: g.days(), Y: plot.Axis{Name: "L a day"}}
+	g.estimate(&draw, "unexplained", 1, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].Unexplained })
+	g.over(&draw, "draw", plot.DashDot, func(s model.Snapshot) float64 { return s.Reservoirs[i].DrawPerDay.Value })
+	g.so(&draw, so.leaked.perDay(time.Hour), 1)
+	panels, apart := []plot.Panel{volume, draw}, map[model.Condition]bool{}
+	for _, q := range solution {
+		if g.story.readings[subject.Sensor(q.quantity)] == nil {
+			continue
+		}
+		p := plot.Panel{X: g.days(), Y: plot.Axis{Name: q.name + q.unit}}
+		p.Rules = g.alerts(func(t model.Transition) bool {
+			return t.Subject == subject && slices.Contains(q.of, t.Condition)
+		})
+		g.heard(&p, subject.Sensor(q.quantity), 1)
+		g.estimate(&p, "estimate", 1, q.figure)
+		g.so(&p, q.so, 1)
+		panels = append(panels, p)
+		for _, c := range q.of {
+			apart[c] = true
+		}
+	}
+	panels[0].Rules = g.alerts(func(t model.Transition) bool { return t.Subject.Owner() == subject && !apart[t.Condition] })
+	return plot.Figure{Title: "Reservoir " + v.ID, Note: galleryNote + g.against("volume", "L", 1, so.volume, held), Panels: panels}
+}
+
+// at is the snapshot of the hour next to t.
+func (g gallery) at(t time.Time) (model.Snapshot, bool) {
+	i := int(t.Sub(g.from).Round(time.Hour) / time.Hour)
+	// Hours in which nobody listened are missing, so that it may lie further back.
+	for i = min(i, len(g.story.hours)-1); i >= 0; i-- {
+		switch s := g.story.hours[i]; {
+		case s.Time.Sub(t).Abs() <= time.Hour/2:
+			return s, true
+		case s.Time.Before(t):
+			return s, false
+		}
+	}
+	return model.Snapshot{}, false
+}
+
+// against says how an estimate compares with what was so: by the median, for in
+// the hour of a refill the two may lie on either side of it.
+func (g gallery) against(what, unit string, scale float64, so *series, figure func(s model.Snapshot) model.Measured) string {
+	var offs []float64
+	within := 0
+	for i, at := range so.at {
+		s, ok := g.at(at)
+		if !ok {
+			continue
+		}
+		m := figure(s)
+		off := math.Abs(m.Value - so.values[i])
+		if off <= z90*m.SD {
+			within++
+		}
+		offs = append(offs, off)
+	}
+	n := len(offs)
+	if n == 0 {
+		return ""
+	}
+	slices.Sort(offs)
+	return fmt.Sprintf(" Against the truth: %s off by %.2g %s (median), %.0f %% of %s within the band.",
+		what, scale*offs[n/2], unit, inPercent*float64(within)/float64(n), plural(n, "time", "times"))
+}
+
+// taken says what was taken up between the first and the last time that is
+// known.
+func (g gallery) taken(so *series, figure func(s model.Snapshot) float64) string {
+	var first, last int
+	var from, to float64
+	n := 0
+	for i, at := range so.at {
+		s, ok := g.at(at)
+		if !ok {
+			continue
+		}
+		if n++; n == 1 {
+			first, from = i, figure(s)
+		}
+		last, to = i, figure(s)
+	}
+	if n < 2 {
+		return ""
+	}
+	return fmt.Sprintf(" Taken up: %.1f L by the estimate, %.1f L in truth.", to-from, so.values[last]-so.values[first])
 }

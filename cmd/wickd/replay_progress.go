@@ -47,7 +47,7 @@ func (p *progress) done(found *chronicle) {
 		return
 	}
 	alerts := plural(len(found.raised), "alert", "alerts")
-	if n := found.hidden; n > 0 {
+	if n := len(found.hidden); n > 0 {
 		alerts += fmt.Sprintf(" (and %d kept back, for one of these explains them)", n)
 	}
 	fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s\n", p.lines, p.days(), time.Since(p.began).Seconds(), alerts)

@@ -34,6 +34,11 @@ var reportPage = template.Must(template.New("report").Parse(`<!doctype html>
 {{if .Alerts}}<table><tr><th>when<th>what and why<th>what to do</tr>
 {{range .Alerts}}<tr><td>{{.When}}<br>{{.Until}}<td><b>{{.Headline}}</b><br>{{.Why}}<td>{{.Action}}{{if .Caution}}<br>{{.Caution}}{{end}}</tr>
 {{end}}</table>{{else}}<p>None was raised.</p>{{end}}
+{{if .Hidden}}<h2>Kept back</h2>
+<p>Raised and told to nobody, for one of the alerts above explains them.</p>
+<table><tr><th>when<th>what</tr>
+{{range .Hidden}}<tr><td>{{.When}}<br>{{.Until}}<td>{{.Headline}}</tr>
+{{end}}</table>{{end}}
 <h2>Bags and reservoirs</h2>
 {{range .Pictures}}<p><img src="{{.File}}" alt="{{.Title}}"></p>
 {{end}}</html>
@@ -51,15 +56,13 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 	last := g.story.hours[len(g.story.hours)-1].Time
 	page := struct {
 		Site, From, To string
-		Alerts         []reportAlert
+		Alerts, Hidden []reportAlert
 		Pictures       []reportPicture
 	}{Site: g.site.Name, From: g.when(model.Transition{Time: g.from}), To: g.when(model.Transition{Time: last})}
 	if page.Site == "" {
 		page.Site = "Site"
 	}
-	for _, t := range g.story.raised {
-		page.Alerts = append(page.Alerts, reportAlert{g.when(t), g.until(t), t.Message})
-	}
+	page.Alerts, page.Hidden = g.reported(g.story.raised), g.reported(g.story.hidden)
 	for _, p := range pictures {
 		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title})
 	}
@@ -72,6 +75,14 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 		return "", fmt.Errorf("write report: %w", err)
 	}
 	return path, nil
+}
+
+func (g gallery) reported(raised []model.Transition) []reportAlert {
+	var out []reportAlert
+	for _, t := range raised {
+		out = append(out, reportAlert{g.when(t), g.until(t), t.Message})
+	}
+	return out
 }
 
 func (g gallery) when(t model.Transition) string {

@@ -40,7 +40,7 @@ type chronicle struct {
 	pictures bool
 	hours    []model.Snapshot
 	raised   []model.Transition
-	hidden   int                  // alerts that were raised and not sent, for another explains them
+	hidden   []model.Transition   // alerts that were raised and not sent, for another explains them
 	cleared  map[string]time.Time // when, by occurrence
 	readings map[model.Subject]*series
 }
@@ -64,7 +64,7 @@ func (c *chronicle) Changed(transitions []model.Transition) {
 		case t.Kind == model.Cleared:
 			c.cleared[t.Occurrence] = t.Time
 		case t.Kind == model.Raised && t.Suppressed:
-			c.hidden++
+			c.hidden = append(c.hidden, t)
 		case t.Kind == model.Raised:
 			c.raised = append(c.raised, t)
 		}

@@ -29,7 +29,9 @@ func TestReplayOfTheBench(t *testing.T) {
 	t.Parallel()
 	const capture = "testdata/bench/capture.ndjson.gz"
 	if *update {
-		require.NoError(t, os.WriteFile(capture, recordBench(t), 0o644))
+		tape, truth := recordBench(t)
+		require.NoError(t, os.WriteFile(capture, tape, 0o644))
+		require.NoError(t, os.WriteFile("testdata/bench/truth.json.gz", truth, 0o644))
 	}
 	out := filepath.Join(t.TempDir(), "records.ndjson")
 	code, printed, complaint := command(t, "replay", "--site", "testdata/bench/site.yaml", "--records", out, "-q", capture)
@@ -77,7 +79,9 @@ func rounded(records string) string {
 	})
 }
 
-func recordBench(t *testing.T) []byte {
+// recordBench simulates the bench: what its sensors sent, and what was so on
+// every hour.
+func recordBench(t *testing.T) (tape, truth []byte) {
 	t.Helper()
 	c, err := config.Load("testdata/bench/site.yaml")
 	require.NoError(t, err)
@@ -90,7 +94,14 @@ func recordBench(t *testing.T) []byte {
 	require.NoError(t, err)
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
+	var table truthTable
+	for _, b := range c.Site.Bags {
+		table.Bags = append(table.Bags, b.ID)
+	}
 	for world.Now().Before(at(72)) {
+		if now := world.Now(); now.Equal(now.Truncate(time.Hour)) {
+			table.Rows = append(table.Rows, truthOnTheHour(world.Truth()))
+		}
 		_, messages := world.Advance()
 		for i, m := range messages {
 			_, err := fmt.Fprintf(z, `{"tst":%q,"topic":%q,"qos":1,"retain":0,"payload":%q}`+"\n",
@@ -100,7 +111,22 @@ func recordBench(t *testing.T) []byte {
 	}
 	require.NoError(t, world.Err())
 	require.NoError(t, z.Close())
-	return packed.Bytes()
+	tape = bytes.Clone(packed.Bytes())
+	packed.Reset()
+	z.Reset(&packed)
+	require.NoError(t, json.NewEncoder(z).Encode(table))
+	require.NoError(t, z.Close())
+	return tape, packed.Bytes()
+}
+
+func truthOnTheHour(so sim.Truth) truthRow {
+	row := truthRow{Time: so.Time}
+	for _, b := range so.Bags {
+		row.Water, row.Uptake = append(row.Water, &b.WaterContent), append(row.Uptake, &b.Uptake)
+	}
+	r := so.Reservoirs[0]
+	row.Volume, row.Leaked, row.EC, row.PH = &r.Volume, &r.Leaked, &r.EC, &r.PH
+	return row
 }
 
 func TestReplayKeepsWhatItReads(t *testing.T) {

@@ -50,6 +50,15 @@ func TestChronicleTellsSentFromKeptBack(t *testing.T) {
 	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains them)")
 	g := gallery{site: &model.Site{TimeZone: time.UTC}, story: story}
 	assert.Equal(t, "to 3 June 13:05", g.until(story.raised[0]))
+	story.hours = []model.Snapshot{{Time: at}}
+	path, err := g.report(t.TempDir(), nil)
+	require.NoError(t, err)
+	page, err := os.ReadFile(path)
+	require.NoError(t, err)
+	alerts, back, ok := strings.Cut(string(page), "Kept back")
+	require.True(t, ok)
+	assert.Equal(t, 1, strings.Count(alerts, "3 June 10:05<br>"))
+	assert.Equal(t, 1, strings.Count(back, "3 June 10:05<br>"))
 }
 
 func TestReplayComparesAndDraws(t *testing.T) {
@@ -76,6 +85,8 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	assert.Contains(t, string(page), "wicks of bag p2 are failing")
 	assert.Contains(t, string(page), "still stands at the end")
 	assert.Contains(t, string(page), "pressed into the mix", "what to do is in the report too")
+	assert.NotContains(t, string(page), "Kept back", "nothing was")
+	assert.Contains(t, complaint, "bench/truth.json.gz says was so")
 	for _, name := range []string{"bag-p2.svg", "bag-p2.png"} {
 		assert.Contains(t, string(page), "bag-p2.svg")
 		info, err := os.Stat(filepath.Join(pictures, name))

@@ -43,9 +43,14 @@ func (d drawing) left(c draw.Canvas) vg.Length { return d.plot.DataCanvas(c).Min
 func (d drawing) paint(c draw.Canvas, left, gutter vg.Length, narrow bool) {
 	area := draw.Crop(c, 0, -gutter, 0, 0)
 	area.Min.X += left - d.left(area)
-	d.plot.Draw(area)
 	data := d.plot.DataCanvas(area)
+	x, _ := d.plot.Transforms(&data)
+	flags := d.panel.flags(x, data.Max.X+gutter)
+	area.Max.Y -= flagHeight * vg.Length(flags.rows())
+	d.plot.Draw(area)
+	data = d.plot.DataCanvas(area)
 	x, y := d.plot.Transforms(&data)
+	flags.draw(data)
 	d.panel.drawBeside(data, x, y)
 	d.panel.drawMarks(data, x, y)
 	if narrow {
@@ -112,8 +117,7 @@ func (b Band) outline(x, y func(float64) vg.Length) []vg.Point {
 
 func clamp(v, low, high vg.Length) vg.Length { return max(low, min(high, v)) }
 
-// drawMarks draws points with their names beside them, and the names of upright
-// rules at the top.
+// drawMarks draws points with their names beside them.
 func (p Panel) drawMarks(c draw.Canvas, x, y func(float64) vg.Length) {
 	for _, m := range p.Marks {
 		at := vg.Point{X: x(m.X), Y: y(m.Y)}
@@ -127,13 +131,5 @@ func (p Panel) drawMarks(c draw.Canvas, x, y func(float64) vg.Length) {
 			style.XAlign, place.X = text.XRight, at.X-vg.Points(5)
 		}
 		c.FillText(style, place, m.Name)
-	}
-	for _, r := range p.Rules {
-		if r.Upright && r.Name != "" {
-			style := lettering(8, faint(), text.XCenter, text.YBottom)
-			half := style.Width(r.Name) / 2
-			at := clamp(x(r.At), c.Min.X+half, c.Max.X-half)
-			c.FillText(style, vg.Point{X: at, Y: c.Max.Y + vg.Points(2)}, r.Name)
-		}
 	}
 }

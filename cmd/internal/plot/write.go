@@ -46,7 +46,7 @@ func (f Figure) paint(c draw.Canvas) error {
 		part := c
 		part.Max.Y = top - each*vg.Length(i)
 		part.Min.Y = part.Max.Y - each
-		parts[i] = draw.Crop(part, 0, 0, vg.Points(6), -vg.Points(14))
+		parts[i] = draw.Crop(part, 0, 0, vg.Points(6), -vg.Points(8))
 		var err error
 		if drawings[i], err = p.prepare(); err != nil {
 			return fmt.Errorf("draw %q: %w", f.Title, err)

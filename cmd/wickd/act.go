@@ -23,12 +23,16 @@ func (a ackCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	occurrence, err := r.named(a.Alert)
+	meant, err := r.named(a.Alert)
 	if err != nil {
 		return err
 	}
-	if err := a.client().Acknowledge(ctx, occurrence, by); err != nil {
+	if err := a.client().Acknowledge(ctx, meant.Occurrence, by); err != nil {
 		return r.explain(err, a.Alert)
+	}
+	if meant.By != "" {
+		_, err = fmt.Fprintf(c.out, "it was acknowledged already, by %s\n", meant.By)
+		return err
 	}
 	_, err = fmt.Fprintf(c.out, "acknowledged by %s\n", by)
 	return err

@@ -114,6 +114,9 @@ func (r replayCommand) places() error {
 	if info, err := os.Stat(r.Records); err == nil && info.IsDir() {
 		return fmt.Errorf("--records %s is a directory; name a file, for example %s", r.Records, filepath.Join(r.Records, "records.ndjson"))
 	}
+	if foreignRecords(r.Records) {
+		return fmt.Errorf("--records would write over %s, which holds no records of a replay; name another file", r.Records)
+	}
 	if info, err := os.Stat(r.Plot); r.Plot != "" && err == nil && !info.IsDir() {
 		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", r.Plot)
 	}

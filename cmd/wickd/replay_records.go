@@ -41,6 +41,22 @@ func createRecords(name string, stdout io.Writer) (*records, error) {
 	return &records{Writer: bufio.NewWriterSize(f, 1<<16), file: f, name: name}, nil
 }
 
+// foreignRecords says that a file that is there holds something else.
+func foreignRecords(name string) bool {
+	const start = `{"record":`
+	if info, err := os.Stat(name); err != nil || !info.Mode().IsRegular() || info.Size() == 0 {
+		return false
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return false // whether it can be written is seen when it is
+	}
+	defer func() { _ = f.Close() }()
+	head := make([]byte, len(start))
+	_, err = io.ReadFull(f, head)
+	return err != nil || string(head) != start
+}
+
 // recordsError says where the records cannot go, without the name of the file
 // that they are collected in.
 func recordsError(name string, err error) error {

@@ -148,7 +148,16 @@ func TestReplayKeepsWhatItReads(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, holds[name], string(left))
 	}
-	code, _, complaint := command(t, "replay", "--site", site, "--records", "", tape)
+	own := filepath.Join(dir, "notes.txt")
+	require.NoError(t, os.WriteFile(own, []byte("flushed b2 on Monday\n"), 0o600))
+	code, _, complaint := command(t, "replay", "--site", site, "--records", own, tape)
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "which holds no records of a replay; name another file")
+	for _, mine := range []string{"", `{"record":"bag"}` + "\n"} {
+		require.NoError(t, os.WriteFile(own, []byte(mine), 0o600))
+		assert.False(t, foreignRecords(own), "%q", mine)
+	}
+	code, _, complaint = command(t, "replay", "--site", site, "--records", "", tape)
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "--records is empty")
 }

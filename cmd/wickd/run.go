@@ -39,7 +39,7 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 	})
 	switch {
 	case errors.Is(err, daemon.ErrOptions):
-		return usageError{err}
+		return usageError{fmt.Errorf("run: %w", err)}
 	case err != nil:
 		return err
 	}

@@ -168,7 +168,10 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 		assert.Contains(t, complaint, `no open alert is called "`+unknown+`"; open:`)
 		assert.Contains(t, complaint, occurrence, "what is open")
 	}
-	assert.Contains(t, output(t, "ack", at, "p2"), "acknowledged", "there is no doubt which one")
+	assert.Equal(t, "it was acknowledged already, by caretaker\n", output(t, "ack", at, "P2"), "there is no doubt which one")
+	code, _, complaint = command(t, "shelve", at, "bag/p9")
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, "the site has no bag/p9")
 
 	// What was acknowledged and shelved stays so, and what was known is there at
 	// once.

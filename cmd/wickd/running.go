@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -45,58 +46,73 @@ func (r running) moment(t time.Time) string {
 
 // named is the alert that a person means: by its own name, or by what it is
 // about where that leaves no doubt.
-func (r running) named(word string) (occurrence string, err error) {
+func (r running) named(word string) (web.AlertDoc, error) {
 	var meant []web.AlertDoc
 	for _, a := range r.doc.Alerts {
 		if a.Occurrence == word {
-			return word, nil
+			return a, nil
 		}
-		owner := a.Subject.Owner()
-		if string(a.Subject) == word || string(owner) == word || owner.ID() == word || string(a.Condition) == word {
+		if about(a, word) {
 			meant = append(meant, a)
 		}
 	}
 	switch len(meant) {
 	case 1:
-		return meant[0].Occurrence, nil
+		return meant[0], nil
 	case 0:
-		return "", fmt.Errorf("no open alert is called %q; %s", word, openText(r.doc.Alerts))
+		return web.AlertDoc{}, fmt.Errorf("no open alert is called %q; %s", word, openText(r.doc.Alerts))
 	}
-	return "", fmt.Errorf("%q may mean several alerts; give the whole name: %s", word, openText(meant))
+	return web.AlertDoc{}, fmt.Errorf("%q may mean several alerts; give the whole name: %s", word, openText(meant))
+}
+
+// about says that a word, in whatever case, is what an alert is about.
+func about(a web.AlertDoc, word string) bool {
+	owner := a.Subject.Owner()
+	return slices.ContainsFunc([]string{string(a.Subject), string(owner), owner.ID(), string(a.Condition)}, func(name string) bool {
+		return strings.EqualFold(name, word)
+	})
 }
 
 // shelved is what a person puts aside: an alert, or a part of the site with all
 // that comes of it.
 func (r running) shelved(word string) (string, error) {
-	for _, part := range r.parts() {
-		if string(part) == word {
-			return word, nil
-		}
+	if part(word) {
+		return word, nil // the daemon knows its parts, also while nothing is known of them
 	}
-	return r.named(word)
+	a, err := r.named(word)
+	return a.Occurrence, err
 }
 
-// parts are the things of the site that can be put aside as a whole.
-func (r running) parts() []model.Subject {
-	var all []model.Subject
+// part says that a word has the form of a part of a site: bag/p2, air/humidity.
+func part(word string) bool {
+	s := model.Subject(word)
+	kinds := []string{model.KindBag, model.KindChannel, model.KindReservoir, model.KindAir, model.KindDaemon}
+	return slices.Contains(kinds, s.Kind()) && s.ID() != "" && !strings.Contains(word, "|")
+}
+
+// partsText names the parts of the site as far as something is known of them.
+func (r running) partsText() string {
+	var all []string
 	for _, b := range r.doc.Bags {
-		all = append(all, model.BagSubject(b.Bag))
+		all = append(all, string(model.BagSubject(b.Bag)))
 	}
 	for _, c := range r.doc.Channels {
-		all = append(all, model.ChannelSubject(c.Channel))
+		all = append(all, string(model.ChannelSubject(c.Channel)))
 	}
 	for _, v := range r.doc.Reservoirs {
-		all = append(all, model.ReservoirSubject(v.Reservoir))
+		all = append(all, string(model.ReservoirSubject(v.Reservoir)))
 	}
-	for _, s := range r.doc.Sensors {
-		all = append(all, s.Sensor)
+	if len(all) == 0 {
+		return ""
 	}
-	return all
+	return " (it has " + list(all) + ")"
 }
 
 // explain adds what is open to the answer that an alert is not.
 func (r running) explain(err error, word string) error {
 	switch {
+	case errors.Is(err, web.ErrNoAlert) && part(word):
+		return fmt.Errorf("the site has no %s, and no open alert is about it%s; %s", word, r.partsText(), openText(r.doc.Alerts))
 	case errors.Is(err, web.ErrNoAlert):
 		return fmt.Errorf("no open alert is called %q; %s", word, openText(r.doc.Alerts))
 	case errors.Is(err, web.ErrNotAside):

@@ -11,7 +11,11 @@ import (
 // sizeText is the proposal for people.
 func sizeText(p design.Proposal) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s of %s, %d in all.\n", plural(p.Bags, "bag", "bags"), plural(p.PerBag, p.Crop+" plant", p.Crop+" plants"), p.Plants)
+	upTo := ""
+	if p.Plants < p.Bags*p.PerBag {
+		upTo = "up to "
+	}
+	fmt.Fprintf(&b, "%s of %s%s, %d in all.\n", plural(p.Bags, "bag", "bags"), upTo, plural(p.PerBag, p.Crop+" plant", p.Crop+" plants"), p.Plants)
 	writeFigures(&b, p)
 	writeMediaToBuy(&b, p)
 	writeThumb(&b, p)

@@ -15,7 +15,7 @@ import (
 
 // daemonAddress says which running daemon is meant.
 type daemonAddress struct {
-	Daemon string `default:"http://127.0.0.1:9920" env:"WICKD_DAEMON" placeholder:"URL" help:"The running daemon (${default}; also from $$WICKD_DAEMON)."`
+	Daemon string `default:"http://127.0.0.1:9920" env:"WICKD_DAEMON" placeholder:"URL" help:"The running daemon (${default})."`
 }
 
 func (d daemonAddress) client() web.Client {
@@ -74,7 +74,11 @@ func emptyAt(r web.ReservoirDoc, now time.Time) string {
 	if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
 		return ""
 	}
-	return fmt.Sprintf(", empty in about %.0f h", r.EmptyAt.P50.Sub(now).Hours())
+	left := r.EmptyAt.P50.Sub(now)
+	if left <= 0 {
+		return ", empty"
+	}
+	return ", empty in about " + lengthOf(left)
 }
 
 func limitOf(r web.ReservoirDoc) string {

@@ -25,15 +25,17 @@ func (r running) heading() string {
 	return text + fmt.Sprintf(" (times are those of %s)", r.zone)
 }
 
-// ago says an age in its largest unit of at least two.
-func ago(d time.Duration) string {
+func ago(d time.Duration) string { return lengthOf(d) + " ago" }
+
+// lengthOf says a length of time in its largest unit of at least two.
+func lengthOf(d time.Duration) string {
 	switch {
 	case d < 2*time.Hour:
-		return fmt.Sprintf("%.0f min ago", d.Minutes())
+		return fmt.Sprintf("%.0f min", d.Minutes())
 	case d < 48*time.Hour:
-		return fmt.Sprintf("%.0f h ago", d.Hours())
+		return fmt.Sprintf("%.0f h", d.Hours())
 	}
-	return fmt.Sprintf("%.0f days ago", d.Hours()/24)
+	return fmt.Sprintf("%.0f days", d.Hours()/24)
 }
 
 func (r running) alertsText() string {

@@ -93,12 +93,12 @@ func TestAlertsAreCalledByWhatTheyAreAbout(t *testing.T) {
 		},
 	})
 	for word, want := range map[string]string{
-		"bag-dry|bag/p1|x": "bag-dry|bag/p1|x", "p1": "bag-dry|bag/p1|x", "bag/p1": "bag-dry|bag/p1|x",
+		"bag-dry|bag/p1|x": "bag-dry|bag/p1|x", "p1": "bag-dry|bag/p1|x", "P1": "bag-dry|bag/p1|x", "bag/p1": "bag-dry|bag/p1|x",
 		"bag/p2/moisture": "sensor-silent|bag/p2/moisture|x", "sensor-silent": "sensor-silent|bag/p2/moisture|x",
 	} {
 		got, err := r.named(word)
 		require.NoError(t, err, word)
-		assert.Equal(t, want, got, word)
+		assert.Equal(t, want, got.Occurrence, word)
 	}
 	_, err := r.named("p2")
 	assert.ErrorContains(t, err, "may mean several")
@@ -109,6 +109,10 @@ func TestAlertsAreCalledByWhatTheyAreAbout(t *testing.T) {
 	whole, err := r.shelved("bag/p2")
 	require.NoError(t, err)
 	assert.Equal(t, "bag/p2", whole, "the bag and all of it, not one alert")
+	early, err := answered(web.Document{}).shelved("bag/p2")
+	require.NoError(t, err, "before anything is evaluated, too")
+	assert.Equal(t, "bag/p2", early)
+	assert.ErrorContains(t, r.explain(web.ErrNoAlert, "bag/p9"), "the site has no bag/p9, and no open alert is about it (it has bag/p1 and bag/p2); open:")
 }
 
 func TestSpanFlag(t *testing.T) {

@@ -176,6 +176,14 @@ func TestABadLineIsNamedAndTheRestIsRead(t *testing.T) {
 	assert.ErrorAs(t, errs[0], &line)
 }
 
+func TestALineThatBreaksOffIsSaidTo(t *testing.T) {
+	whole := lines(1)
+	n, errs := readAll(t, "yard.ndjson", []byte(lines(1)+whole[:30]+"\r\n"+lines(1)))
+	assert.Equal(t, 2, n)
+	require.Len(t, errs, 1)
+	assert.ErrorContains(t, errs[0], "yard.ndjson:2: the line breaks off;")
+}
+
 func TestALongLineIsRead(t *testing.T) {
 	long := message(noon, "yard/a", strings.Repeat("9", 200_000))
 	text, err := Encode(nil, long)

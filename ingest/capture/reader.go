@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"compress/flate"
 	"compress/gzip"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -117,7 +118,7 @@ func (r *Reader) Next() (ingest.Record, error) {
 		if len(bytes.TrimSpace(text)) == 0 {
 			continue
 		}
-		record, err := Decode(text)
+		record, err := Decode(bytes.TrimRight(text, "\r\n"))
 		if err != nil {
 			return ingest.Record{}, r.lineError(err, text)
 		}
@@ -129,6 +130,10 @@ func (r *Reader) Next() (ingest.Record, error) {
 func (r *Reader) lineError(err error, text []byte) error {
 	if text[len(text)-1] != '\n' && r.err == io.EOF && r.line > 1 { // one line alone is something else
 		return r.truncated()
+	}
+	var syntax *json.SyntaxError
+	if errors.As(err, &syntax) && syntax.Offset >= int64(len(bytes.TrimRight(text, "\r\n"))) {
+		err = errors.New("the line breaks off")
 	}
 	return &LineError{File: r.name, Line: r.line, Err: err,
 		Hint: `a line looks like {"tst":"2026-06-01T00:00:00Z","topic":"yard/a1/moisture","payload":"52.0"}`}

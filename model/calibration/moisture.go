@@ -92,7 +92,7 @@ func check(readings []Reading) error {
 	}
 	const least = 0.05
 	if high-low < least {
-		return fmt.Errorf("calibrate a probe: the readings lie between %.0f and %.0f %% water; let the bag dry further, at least 5 %% apart", 100*low, 100*high)
+		return fmt.Errorf("calibrate a probe: the readings lie between %.0f and %.0f %% water; let the bag dry further, at least 5 %% apart; if it was weighed, see that the volume and the dry weight are right", 100*low, 100*high)
 	}
 	return nil
 }

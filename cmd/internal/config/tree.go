@@ -6,6 +6,9 @@ import (
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
+
+	"wickd/model/unit"
 )
 
 // kind is what a node of the file is.
@@ -87,6 +90,9 @@ func (p *planter) plant(n ast.Node) *node {
 		p.report(line, column, fmt.Sprintf("the tag %q has no meaning here", n.Start.Value), "remove it")
 		return p.plant(n.Value)
 	case *ast.StringNode:
+		if _, err := unit.Number(n.Value); err == nil && n.GetToken().Type == token.StringType {
+			return leaf(numeric, n.Value) // one that is too large for the parser's numbers
+		}
 		return leaf(textual, n.Value)
 	case *ast.LiteralNode:
 		return leaf(textual, n.Value.Value)

@@ -90,15 +90,34 @@ func TestForecastIsJudged(t *testing.T) {
 }
 
 func TestTable(t *testing.T) {
-	trial := Trial{Name: "leak", Wanted: []model.Condition{alerts.Leak}, Goal: 24 * time.Hour}
-	good := Outcome{Found: true, Named: true, Delay: 3 * time.Hour, Shows: true, Since: time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}
-	late := Outcome{Found: true, Delay: 9 * time.Hour, BagDays: 50, False: make([]model.Transition, 1)}
+	trial := Trial{Name: "lost", Wanted: []model.Condition{alerts.WickFailing}, Goal: 24 * time.Hour}
+	good := Outcome{Supply: true, Dries: 4 * time.Hour, Found: true, Named: true, Delay: 3 * time.Hour, Shows: true, Since: time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}
+	late := Outcome{Supply: true, Dries: 5 * time.Hour, Found: true, Delay: 9 * time.Hour, BagDays: 50, False: make([]model.Transition, 1)}
 	text := Table([]Case{{Bench: Bench{Name: "b", Every: 10 * time.Minute, Loss: 0.01}, Trial: trial, Outcomes: []Outcome{good, late, {BagDays: 100}}}}, "make it")
 	assert.Contains(t, text, "## Bench: b (every 10 min, 1 % lost)")
-	assert.Contains(t, text, "| leak | 2/3 | 1/3 | 6.0 h (9.0 h) | 1.0 h (1.0 h) | 24 h | 1 |")
+	assert.Contains(t, text, "| lost | 2/3 | 1/3 | 6.0 h (9.0 h) | 1.0 h (1.0 h) | 2/3 | 24 h | 1 |", "the second came late, the third was never dry")
 	assert.Contains(t, text, "| raised without cause, per 1000 bag-days | 5.00 (1 in 200) |")
 	assert.Contains(t, text, "4.0 %")
 	assert.Contains(t, text, "| 90 % intervals that hold: water content | 90 % |")
+}
+
+// A bag is dry of a fault when it falls below its limit after it, unless it was
+// as good as dry before.
+func TestABagDriesOfAFault(t *testing.T) {
+	at := start().Add(120 * time.Hour)
+	w := &witness{site: sim.DemoSite(), at: at, limits: map[string]float64{"a1": 0.3, "a2": 0.3, "b1": 0.3},
+		faults: []sim.Fault{{Kind: sim.ChannelDry, Subject: "channel/a", Start: at}}}
+	for h := range 10 {
+		w.truth = append(w.truth, sim.Truth{Time: at.Add(time.Duration(h) * time.Hour), Bags: []sim.BagTruth{
+			{ID: "a1", Channel: "a", WaterContent: 0.375 - 0.01*float64(h)},
+			{ID: "a2", Channel: "a", WaterContent: 0.31 - 0.01*float64(h)},
+			{ID: "b1", Channel: "b", WaterContent: 0.2},
+		}})
+	}
+	assert.Equal(t, 8*time.Hour, w.dries())
+	assert.True(t, Outcome{Found: true, Delay: 8 * time.Hour, Dries: 8 * time.Hour}.InTime())
+	assert.False(t, Outcome{Dries: 8 * time.Hour}.InTime())
+	assert.True(t, Outcome{}.InTime(), "nothing was dry")
 }
 
 // Water that leaves a starved bag shows when plants have drunk enough of it,

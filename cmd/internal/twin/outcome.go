@@ -18,6 +18,8 @@ type Outcome struct {
 	Shows    bool          // when the fault could be seen first is known
 	Since    time.Duration // of that alert, after the fault could be seen first
 	As       string        // condition and cause of that alert
+	Supply   bool          // the fault takes a bag's supply, at once or by and by
+	Dries    time.Duration // until a bag that the fault hits has less water than its dry limit; 0: it never has
 	BagDays  float64       // judged
 	False    []model.Transition
 	Unheard  int       // sensors rightly called silent, for the link lost every message of three intervals
@@ -59,6 +61,10 @@ func (w *witness) judge(t Trial) Outcome {
 		BagDays: (float64(t.Days) - settled.Hours()/24) * float64(len(w.site.Bags)),
 	}
 	w.alerts(t, &o)
+	o.Supply = len(w.faults) > 0 && (starves(w.faults[0].Kind) || w.faults[0].Kind == sim.WickClogging)
+	if o.Supply {
+		o.Dries = w.dries()
+	}
 	w.water(&o)
 	w.uptake(&o)
 	w.loose(&o)

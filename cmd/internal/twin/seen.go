@@ -29,6 +29,30 @@ func (w *witness) shows() (time.Time, bool) {
 
 func starves(k sim.FaultKind) bool { return k == sim.WickLostContact || k == sim.ChannelDry }
 
+// dries is how long after a fault of its supply a bag is dry that was not near
+// it when the fault began; 0: none is.
+func (w *witness) dries() time.Duration {
+	then, ok := w.truthAt(w.at)
+	if !ok {
+		return 0
+	}
+	for _, now := range w.truth {
+		if !now.Time.After(w.at) {
+			continue
+		}
+		for i, b := range now.Bags {
+			limit := w.limits[b.ID]
+			if w.concerns(model.BagSubject(b.ID)) && then.Bags[i].WaterContent > limit+near && b.WaterContent < limit {
+				return now.Time.Sub(w.at)
+			}
+		}
+	}
+	return 0
+}
+
+// InTime says that a fault of the supply was found before a bag was dry of it.
+func (o Outcome) InTime() bool { return o.Dries == 0 || o.Found && o.Delay <= o.Dries }
+
 // missed is what the bags that a fault hits took up between two times, as the
 // mean share of their volume.
 func (w *witness) missed(then, now sim.Truth) float64 {

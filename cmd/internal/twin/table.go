@@ -15,7 +15,8 @@ func Table(cases []Case, command string) string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "# wickd against its twin\n\nMade by `%s`; do not edit. Package twin says what is measured.\n", command)
 	out.WriteString("Faults begin at any hour: by night nothing drinks, and a lost supply cannot show before morning. " +
-		"Delays count from the fault; the column beside counts from when the plants had drunk 0.005 of their bag's volume without supply, half the noise of a probe.\n")
+		"Delays count from the fault; the column beside counts from when the plants had drunk 0.005 of their bag's volume without supply, half the noise of a probe. " +
+		"A fault is found before a bag is dry also where none gets dry of it; bags that were near their limit when it began do not count.\n")
 	for start := 0; start < len(cases); {
 		end := start
 		for end < len(cases) && cases[end].Bench.Name == cases[start].Bench.Name {
@@ -34,9 +35,9 @@ func short(d time.Duration) string { return fmt.Sprintf("%.0f min", d.Minutes())
 
 func faultTable(cases []Case) string {
 	var out strings.Builder
-	out.WriteString("\n| trial | found | named | delay, median (worst) | after it shows | goal | raised without cause |\n|---|---|---|---|---|---|---|\n")
+	out.WriteString("\n| trial | found | named | delay, median (worst) | after it shows | before a bag is dry | goal | raised without cause |\n|---|---|---|---|---|---|---|---|\n")
 	for _, c := range cases {
-		found, named, false := 0, 0, 0
+		found, named, inTime, false := 0, 0, 0, 0
 		var delays, since []float64
 		for _, o := range c.Outcomes {
 			false += len(o.False)
@@ -50,13 +51,20 @@ func faultTable(cases []Case) string {
 			if o.Named {
 				named++
 			}
+			if o.InTime() {
+				inTime++
+			}
 		}
 		n := len(c.Outcomes)
 		if c.Trial.Wanted == nil {
-			fmt.Fprintf(&out, "| %s | – | – | – | – | – | %d |\n", c.Trial.Name, false)
+			fmt.Fprintf(&out, "| %s | – | – | – | – | – | – | %d |\n", c.Trial.Name, false)
 			continue
 		}
-		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %.0f h | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), spread(since), c.Trial.Goal.Hours(), false)
+		early := "–"
+		if n > 0 && c.Outcomes[0].Supply {
+			early = fmt.Sprintf("%d/%d", inTime, n)
+		}
+		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %s | %.0f h | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), spread(since), early, c.Trial.Goal.Hours(), false)
 	}
 	return out.String()
 }

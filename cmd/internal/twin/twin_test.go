@@ -46,7 +46,7 @@ func TestStudy(t *testing.T) {
 				t.Logf("%s, %s, seed %d: %s %s %s %s at %.1f h: %s", c.Bench.Name, c.Trial.Name, seed+1, a.Condition, a.Subject, a.Cause, a.Priority, a.Time.Sub(start()).Hours(), a.Message.Why)
 			}
 			if c.Trial.Wanted != nil {
-				t.Logf("%s, %s, seed %d: found %v named %v after %.1f h as %s", c.Bench.Name, c.Trial.Name, seed+1, o.Found, o.Named, o.Delay.Hours(), o.As)
+				t.Logf("%s, %s, seed %d: found %v named %v after %.1f h as %s, a bag dry after %.1f h", c.Bench.Name, c.Trial.Name, seed+1, o.Found, o.Named, o.Delay.Hours(), o.As, o.Dries.Hours())
 			}
 		}
 	}

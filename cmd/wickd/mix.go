@@ -24,6 +24,9 @@ type mixFlags struct {
 	Phosphate   numberFlag      `placeholder:"MMOL" help:"Its phosphate in mmol/L; guessed from the EC when left out."`
 	Carbon      numberFlag      `placeholder:"MMOL" help:"Its carbonate in mmol/L, right after mixing, as the plan for it says."`
 
+	PHBefore numberFlag `name:"ph-before" placeholder:"PH" help:"Its pH before the acid or base given within the hour; with --given. What the pH made of it says how much it still takes."`
+	Given    amountFlag `placeholder:"AMOUNT" help:"What of --acid or --base was given since: 3.6mL or 12g."`
+
 	Reservoir string     `placeholder:"ID" help:"Ask the running daemon for these of a reservoir instead."`
 	Site      string     `type:"path" placeholder:"FILE" help:"Take the target and what the reservoir holds from a site file; with --reservoir."`
 	Full      volumeFlag `placeholder:"VOLUME" help:"What the reservoir holds when full: 200L."`
@@ -125,6 +128,12 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 	r := solution.Request{
 		Mode: mode, Temperature: 20, Fill: f.To.value, Phosphate: f.Phosphate.value, Carbon: f.Carbon.value, Aired: f.Aired,
 		Acid: f.Acid.reagent, Base: f.Base.reagent,
+	}
+	if f.PHBefore.given != f.Given.given {
+		return mixture{}, usageError{errors.New("mix: --ph-before and --given go together: the pH before a dose, and the dose")}
+	}
+	if f.Given.given {
+		r.Tried = &solution.Tried{PH: f.PHBefore.value, Amount: f.Given.value}
 	}
 	stated, err := f.ask(ctx, &r)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 
 	"wickd/model/solution"
@@ -32,6 +33,23 @@ func (f *stockFlag) UnmarshalText(b []byte) error {
 	}
 	// What a pair brings together is guessed as a solution's phosphate is.
 	f.Stock = solution.Stock{Name: name, Strength: n, Phosphate: solution.PhosphatePerEC * n}
+	return nil
+}
+
+// amountFlag is mL or g of an acid or base.
+type amountFlag struct{ quantity }
+
+// UnmarshalText takes an amount with its unit.
+func (f *amountFlag) UnmarshalText(b []byte) error {
+	m := amountText.FindStringSubmatch(string(b))
+	if m == nil || !slices.Contains([]string{"mL", "ml", "g"}, strings.TrimSpace(m[2])) {
+		return fmt.Errorf("%q is not an amount, for example 3.6mL or 12g", b)
+	}
+	n, err := unit.Number(m[1])
+	if err != nil {
+		return err
+	}
+	f.value, f.given = n, true
 	return nil
 }
 

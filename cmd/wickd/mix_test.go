@@ -113,6 +113,35 @@ func TestMixFollowUpRuns(t *testing.T) {
 	assert.Empty(t, rest.Doses)
 }
 
+// While nobody knows what a solution holds, the dose is small, no figure of the
+// outcome is promised, and the next command says what was given.
+func TestMixDoesNotTrustAHighPH(t *testing.T) {
+	args := []string{"mix", "correct", "--volume", "120L", "--ec", "0.05mS/cm", "--ph", "9.0", "--target-ph", "5.8", "--acid", "sulfuric 96%", "--json"}
+	code, out, complaint := command(t, args...)
+	require.Zero(t, code, complaint)
+	var doc mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &doc))
+	require.NotNil(t, doc.Reagent)
+	assert.Less(t, doc.Reagent.First, 0.1*doc.Reagent.Amount)
+	assert.Contains(t, doc.Steps[0], "half of what it takes if it holds no carbonate")
+	assert.Contains(t, doc.Steps[0], "syringe")
+	assert.NotContains(t, doc.Steps[1], "about")
+	assert.Contains(t, doc.Cautions, careHeat)
+	line, acid, ok := strings.Cut(doc.Then, "--acid ")
+	require.True(t, ok)
+	assert.Regexp(t, `--ph-before 9 --given 0\.\d+mL --phosphate`, line)
+	next := append(strings.Fields(strings.Replace(line, "MEASURED", "6.5", 1))[1:], "--acid", strings.Trim(acid, "'"), "--json")
+	code, out, complaint = command(t, next...)
+	require.Zero(t, code, complaint)
+	var rest mixDocument
+	require.NoError(t, json.Unmarshal([]byte(out), &rest))
+	require.NotNil(t, rest.Reagent)
+	assert.Less(t, rest.Reagent.Amount, doc.Reagent.First, "the pH fell far: there is little in it")
+	code, _, complaint = command(t, "mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "6", "--target-ph", "5.8", "--given", "3mL", "--acid", "nitric 38%")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, "--ph-before and --given go together")
+}
+
 func TestMixRefuses(t *testing.T) {
 	tests := map[string]struct {
 		args []string

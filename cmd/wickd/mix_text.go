@@ -14,6 +14,7 @@ const (
 	careAcid        = "Acid burns: give acid to plenty of water, never water to acid; never let it meet chlorine cleaner (hypochlorite) or a concentrate."
 	careBase        = "Alkali burns as acid does, eyes above all: give it to plenty of water; never let it meet acid or a concentrate."
 	careConcentrate = "Never pour concentrates together undiluted: they set like plaster. Stir in one, then the other."
+	careHeat        = "Strong sulfuric acid boils up and spatters where it meets water: buy it at 35 % or weaker."
 	careEyes        = "Goggles and gloves."
 	careMains       = "A hose from the mains must not hang in the solution; local code asks for backflow prevention."
 	careCode        = "The safety sheet on the bottle, local code and licensed practice come before this. Do not handle any of it alone."
@@ -103,20 +104,43 @@ func (m mixture) steps() []string {
 	if !p.AcidFirst {
 		all = append(all, m.firstDose())
 	}
-	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH: about %.1f. Then ask for the rest with what you measure, until it is within 0.1:", p.Expected.FirstPH))
+	about := fmt.Sprintf(": about %.1f", p.Expected.FirstPH)
+	if p.Least > 0 {
+		about = ""
+	}
+	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH%s. Then ask for the rest with what you measure, until it is within 0.1:", about))
 }
 
 // firstDose is the part of the acid or base that goes in before measuring.
 func (m mixture) firstDose() string {
 	p := m.plan
-	part, way := "half", "in ten times as much water"
-	if p.First > 0.6*p.Amount {
-		part = "four fifths"
-	}
-	if p.Reagent.Unit() == "g" {
+	unit, way := p.Reagent.Unit(), "in ten times as much water"
+	if unit == "g" {
 		way = "dissolved in a litre of water"
 	}
-	return fmt.Sprintf("Add %s %s of %s %s, and stir: that is %s of the %s %s worked out.", amount(p.First), p.Reagent.Unit(), p.Reagent.Label(), way, part, amount(p.Amount), p.Reagent.Unit())
+	text := fmt.Sprintf("Add %s %s of %s %s, and stir", amount(p.First), unit, p.Reagent.Label(), way)
+	const syringe = 2 // mL, below which a kitchen measure is no good
+	little := ""
+	if unit == "mL" && p.First < syringe {
+		little = " That little takes a syringe; or thin some of it tenfold, acid or base into water, and give ten times as much."
+	}
+	if p.Least > 0 {
+		return text + fmt.Sprintf(": that is half of what it takes if it holds no carbonate. How much it holds nobody measured; with as much as its pH may mean it takes %s %s in all.", amount(p.Amount), unit) + little
+	}
+	return text + fmt.Sprintf(": that is %s of the %s %s worked out.", portion(p.First/p.Amount), amount(p.Amount), unit) + little
+}
+
+// portion says a share as people do.
+func portion(share float64) string {
+	switch {
+	case share > 0.7:
+		return "four fifths"
+	case share > 0.55:
+		return "two thirds"
+	case share > 0.42:
+		return "half"
+	}
+	return "a third"
 }
 
 // followUp is the command for the rest of the acid or base.
@@ -129,8 +153,12 @@ func (m mixture) followUp() string {
 	if p.Reagent.Base {
 		flag = "--base"
 	}
-	return fmt.Sprintf("wickd mix correct --volume %sL --ec %.2fmS/cm --ph MEASURED --target-ph %s --carbon %s --phosphate %s %s '%s'",
-		amount(e.Volume), e.EC, amount(m.request.TargetPH), amount(math.Max(0.001, e.FirstTotals.Carbon)), amount(math.Max(0.001, e.FirstTotals.Phosphate)), flag, reagentText(*p.Reagent))
+	known := fmt.Sprintf("--carbon %s --phosphate %s", amount(math.Max(0.001, e.FirstTotals.Carbon)), amount(math.Max(0.001, e.FirstTotals.Phosphate)))
+	if tried := m.request.After(p); tried != nil {
+		known = fmt.Sprintf("--ph-before %s --given %s%s --phosphate %s", amount(tried.PH), amount(tried.Amount), p.Reagent.Unit(), amount(math.Max(0.001, m.request.StandingPhosphate())))
+	}
+	return fmt.Sprintf("wickd mix correct --volume %sL --ec %.2fmS/cm --ph MEASURED --target-ph %s %s %s '%s'",
+		amount(e.Volume), e.EC, amount(m.request.TargetPH), known, flag, reagentText(*p.Reagent))
 }
 
 // reagentText is an acid or base as --acid and --base take it.
@@ -149,11 +177,13 @@ func (m mixture) expected() string {
 	text := fmt.Sprintf("Expect %s L of %.2f ± %.2f mS/cm", amount(e.Volume), e.EC, e.ECSD)
 	if e.PH > 0 {
 		text += fmt.Sprintf(", pH %.1f ± %.1f", e.PH, e.PHSD)
-		if e.PHAired > e.PH+0.15 {
+		if m.plan.Least > 0 { // then both hang on how much carbonate there is
+			text = strings.TrimSuffix(text, fmt.Sprintf(", pH %.1f ± %.1f", e.PH, e.PHSD))
+		} else if e.PHAired > e.PH+0.15 {
 			text += fmt.Sprintf(", and up to %.1f by tomorrow as carbon dioxide leaves: measure again then", e.PHAired)
 		}
 	}
-	if e.Fed != "" && e.FedMmol >= 0.05 {
+	if e.Fed != "" && e.FedMmol >= 0.05 && m.plan.Least == 0 {
 		text += fmt.Sprintf(". %s brings %.2f mmol/L of %s", capital(m.plan.Reagent.Name), e.FedMmol, e.Fed)
 	}
 	return text + "."
@@ -179,10 +209,10 @@ func (m mixture) notes() []string {
 	if note := m.sourceNote(); note != "" && m.plan.Water > 0 {
 		all = append(all, note)
 	}
-	if e := m.plan.Expected; m.plan.Reagent != nil && !m.request.Aired && e.PHAired > m.request.TargetPH+0.5 {
+	if e := m.plan.Expected; m.plan.Reagent != nil && m.plan.Least == 0 && !m.request.Aired && e.PHAired > m.request.TargetPH+0.5 {
 		all = append(all, "The water is hard, so the pH climbs as carbon dioxide leaves. Correct it again tomorrow, or dose for tomorrow at once with --aired.")
 	}
-	if m.plan.Reagent != nil && m.request.Phosphate == 0 && m.request.Volume > 0 {
+	if m.plan.Reagent != nil && m.request.Phosphate == 0 && m.request.Volume > 0 && m.request.Tried == nil && m.plan.Least == 0 {
 		all = append(all, "The phosphate of the solution was guessed from its EC, which is why not all of the dose goes in at once.")
 	}
 	return all
@@ -197,7 +227,7 @@ func (m mixture) care() []string {
 	for _, c := range []struct {
 		named bool
 		care  string
-	}{{acid, careAcid}, {base, careBase}, {len(p.Doses) > 0, careConcentrate}, {acid || base || len(p.Doses) > 0, careEyes}, {p.Water > 0, careMains}} {
+	}{{acid, careAcid}, {acid && p.Reagent != nil && p.Reagent.Heats(), careHeat}, {base, careBase}, {len(p.Doses) > 0, careConcentrate}, {acid || base || len(p.Doses) > 0, careEyes}, {p.Water > 0, careMains}} {
 		if c.named {
 			all = append(all, c.care)
 		}

@@ -133,16 +133,49 @@ func (r Request) amount(p *Plan, mixed Tank, reagent Reagent) error {
 	if litres := p.Amount / 1000; reagent.Unit() == "mL" && litres > maxAcidShare*mixed.Volume {
 		return refuse("use a stronger one", "it would take %.1f L of %s, which thins the solution", litres, reagent.Label())
 	}
-	p.Reagent, p.First = &reagent, firstShare*p.Amount
-	if r.Carbon > 0 {
-		p.First = nextShare * p.Amount
-	}
-	return nil
+	p.Reagent = &reagent
+	return r.first(p)
 }
 
 // How much of a dose goes in before measuring: half at first (common practice),
 // and more where a first dose was measured already.
 const firstShare, nextShare = 0.5, 0.8
+
+// first sets what goes in before measuring: a share of what the tank bears for
+// certain. High pH looks like much carbonate, and acid for carbonate that is not
+// there burns the roots, so while it is a guess the dose is that for none.
+func (r Request) first(p *Plan) error {
+	if r.Carbon > 0 && r.Tried == nil {
+		p.First = nextShare * p.Amount
+		return nil
+	}
+	standing, err := r.standingAt(circumstances{co2: 1, bare: true})
+	if err != nil {
+		return err
+	}
+	water, err := FillWith(r.Water, p.Water, r.Temperature)
+	if err != nil {
+		return err
+	}
+	none := *p
+	none.Reagent = nil
+	least, err := r.demand(none.Carry(standing, water))
+	if err != nil {
+		return err
+	}
+	share := math.Max(0, math.Min(1, least/p.Demand))
+	p.First = firstShare * share * p.Amount
+	if r.Tried != nil { // between all on carbonate and all on phosphate
+		p.First = nextShare * (1 + share) / 2 * p.Amount
+	} else if share < guessDecides {
+		p.Least = share * p.Amount
+	}
+	return nil
+}
+
+// guessDecides is the share of a dose for certain below which the rest, which
+// rests on a guess, is worth a word.
+const guessDecides = 0.6
 
 // maxAcidShare of the volume may be acid or base: it changes the EC by as much.
 const maxAcidShare = 0.02

@@ -45,9 +45,19 @@ func (r Request) begun(p Plan, out *Expected) error {
 		return err
 	}
 	t := p.Begin().Carry(standing, water)
+	if out.FirstPH, err = t.PH(); err != nil {
+		return err
+	}
+	if p.Least > 0 {
+		// The next plan starts from what is known: a guess that decides must not
+		// pass for it.
+		if standing, err = r.standingAt(circumstances{co2: 1, bare: true}); err != nil {
+			return err
+		}
+		t = p.Begin().Carry(standing, water)
+	}
 	out.FirstTotals = t.Totals.times(1 / t.Volume)
-	out.FirstPH, err = t.PH()
-	return err
+	return nil
 }
 
 // circumstances are how the truth may differ from what was measured: shares of
@@ -56,6 +66,15 @@ type circumstances struct {
 	volume, ec, pH, stock, alkalinity, phosphate, reagent float64
 	carbon                                                float64 // of water that was poured in
 	co2                                                   float64
+	bare                                                  bool // it holds none of the carbonate that is not known
+}
+
+// guessed is the share of the guessed carbonate that there is.
+func (c circumstances) guessed() float64 {
+	if c.bare {
+		return 0
+	}
+	return 1
 }
 
 func uncertainties() []func(circumstances, float64) circumstances {
@@ -103,13 +122,24 @@ func (r Request) standingAt(c circumstances) (Tank, error) {
 		return Tank{Temperature: r.Temperature}, nil
 	}
 	ec, pH := r.EC*(1+c.ec), r.measuredPH()+c.pH
-	totals := Totals{Phosphate: r.phosphate() * (1 + c.phosphate), Carbon: r.Carbon * c.co2}
-	if r.Carbon == 0 {
-		resting, err := RestingCarbon(ec, pH, standingCO2*c.co2, r.Temperature)
-		if err != nil {
-			return Tank{}, err
-		}
-		totals.Carbon = resting
+	totals, err := r.totals(ec, pH, c)
+	if err != nil {
+		return Tank{}, err
 	}
 	return Standing(r.Volume*(1+c.volume), ec, pH, totals, r.Temperature)
+}
+
+// totals are the weak acids of what stands in the reservoir, mmol/L.
+func (r Request) totals(ec, pH float64, c circumstances) (Totals, error) {
+	t := Totals{Phosphate: r.StandingPhosphate() * (1 + c.phosphate), Carbon: r.Carbon * c.co2}
+	switch {
+	case r.Tried != nil:
+		return r.answered(ec, pH, t.Phosphate, c.bare)
+	case r.Carbon > 0:
+		return t, nil
+	}
+	var err error
+	t.Carbon, err = restingCarbon(ec, pH, standingCO2*c.co2, r.Temperature)
+	t.Carbon *= c.guessed()
+	return t, err
 }

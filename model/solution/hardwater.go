@@ -80,5 +80,5 @@ func (t TopUps) rise(c circumstances) (float64, error) {
 }
 
 func (t TopUps) phosphate() float64 {
-	return Request{EC: t.EC, Phosphate: t.Phosphate, Water: t.Water}.phosphate()
+	return Request{EC: t.EC, Phosphate: t.Phosphate, Water: t.Water}.StandingPhosphate()
 }

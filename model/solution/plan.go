@@ -23,6 +23,9 @@ type Plan struct {
 	// First is what of it to give before measuring: half, as the buffer of a
 	// solution is half guessed; four fifths once a first dose has been measured.
 	First float64
+	// Least is about what it takes if the solution holds nothing of the carbonate
+	// that its pH lets guess; 0: that guess decides nothing.
+	Least float64
 	// Demand is the acid that the pH takes, meq; negative: base. It is stated even
 	// if no acid or base was named.
 	Demand float64

@@ -180,10 +180,10 @@ func TestPlansMeetTheirTarget(t *testing.T) {
 // The round trip: volumes are off by up to 0.7 %, EC and stocks by half a per
 // cent, the alkalinity by 10 %, the phosphate, which was guessed, by 35 % and the
 // carbon dioxide by 60 %. Done as the plan says, half of the acid at
-// first and most of the rest after measuring, in at most five goes, the tank ends
-// within 2 % of the EC and 0.1 of the pH.
+// first and most of the rest after measuring, in at most eight goes and mostly two
+// or three, the tank ends within 2 % of the EC and 0.1 of the pH.
 func TestRoundTripWithWrongInputs(t *testing.T) {
-	const ecTolerance, pHTolerance, mostGoes = 0.02, 0.1, 4
+	const ecTolerance, pHTolerance, mostGoes = 0.02, 0.1, 7
 	rapid.Check(t, func(t *rapid.T) {
 		r := drawRequest(t)
 		off := func(name string, by float64) float64 { return 1 + rapid.Float64Range(-by, by).Draw(t, name) }
@@ -194,7 +194,7 @@ func TestRoundTripWithWrongInputs(t *testing.T) {
 		carbon, err := RestingCarbon(r.EC, r.PH, standingCO2*off("co2", 0.6), r.Temperature)
 		require.NoError(t, err)
 		standing, err := Standing(r.Volume*off("volume", 0.007), r.EC*off("ec", 0.004), r.PH,
-			Totals{Phosphate: r.phosphate() * off("phosphate", 0.35), Carbon: carbon}, r.Temperature)
+			Totals{Phosphate: r.StandingPhosphate() * off("phosphate", 0.35), Carbon: carbon}, r.Temperature)
 		require.NoError(t, err)
 		actual := r.Water
 		actual.Alkalinity *= off("alkalinity", 0.1)
@@ -207,13 +207,18 @@ func TestRoundTripWithWrongInputs(t *testing.T) {
 		tank := p.Begin().Carry(standing, water)
 		// Until it is within 0.1, each time the part that the plan then says.
 		next := p
-		goes := 0
+		goes, ec := 0, r.TargetEC
 		for ; math.Abs(measuredPH(t, tank)-r.TargetPH) > pHTolerance; goes++ {
 			require.Less(t, goes, mostGoes, "pH %.2f", measuredPH(t, tank))
-			r.Carbon, r.Phosphate = next.Expected.FirstTotals.Carbon, next.Expected.FirstTotals.Phosphate
+			if r.Tried == nil {
+				r.Carbon, r.Phosphate = next.Expected.FirstTotals.Carbon, next.Expected.FirstTotals.Phosphate
+			}
+			r.PH = measuredPH(t, tank)
+			r.Mode, r.TargetEC = Correct, 0
 			next, tank = remeasured(t, r, tank)
+			r.Tried = r.After(next)
 		}
-		require.InEpsilon(t, r.TargetEC, tank.EC(), ecTolerance)
+		require.InEpsilon(t, ec, tank.EC(), ecTolerance)
 	})
 }
 

@@ -57,6 +57,10 @@ func (r Reagent) Normality() float64 {
 	return r.Charge * r.Molarity
 }
 
+// Heats says that it boils and spatters where it meets water: sulfuric acid above
+// half strength by mass, 7.1 mol/L.
+func (r Reagent) Heats() bool { return !r.Base && r.Charge == -2 && r.Molarity > 7.1 }
+
 // substance is what a reagent is made of.
 type substance struct {
 	name, short string

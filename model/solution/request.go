@@ -3,6 +3,7 @@ package solution
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Mode is what is to be done to a reservoir.
@@ -47,6 +48,10 @@ type Request struct {
 	// solution that was mixed within the hour, as the plan for it expects; 0: the
 	// solution has stood for a day, and its carbon dioxide has left.
 	Carbon float64
+	// Tried is what of Acid or Base was stirred in within the hour before PH was
+	// measured: what the pH made of it says how much the solution holds against
+	// it. Nil: none. Carbon does not count then, and EC is that after the dose.
+	Tried *Tried
 
 	Capacity float64 // L; what the reservoir holds when full
 	Fill     float64 // L to be in it afterwards (top-up, change); 0: Capacity
@@ -62,6 +67,25 @@ type Request struct {
 	// Aired doses for the pH after carbon dioxide has left: for a reservoir that
 	// is stirred by air, or that stands for a day before it is measured again.
 	Aired bool
+}
+
+// Tried are one or more doses whose effect was measured.
+type Tried struct {
+	PH     float64 // before the first
+	Amount float64 // of all, mL or g
+}
+
+// After is what was tried once the first part of a plan that corrects the pH
+// alone is in: the farther the pH has moved, the surer it is what held against
+// it. Nil: no guess decides, and what the plan expects serves better.
+func (r Request) After(p Plan) *Tried {
+	switch {
+	case !r.leavesEC() || p.Reagent == nil:
+		return nil
+	case r.Tried != nil:
+		return &Tried{PH: r.Tried.PH, Amount: r.Tried.Amount + p.First}
+	}
+	return &Tried{PH: r.PH, Amount: p.First}
 }
 
 // Refusal is a target that cannot be met, with the reason and a way out.
@@ -103,13 +127,16 @@ func (r Request) Validate() error {
 	if r.PH != 0 {
 		checks = append(checks, within{"pH", r.PH, 2.5, 10, ""})
 	}
+	if r.Tried != nil {
+		checks = append(checks, within{"pH before the dose", r.Tried.PH, 2.5, 10, ""}, within{"dose tried", r.Tried.Amount, 1e-6, 1e6, "mL or g"})
+	}
 	for _, s := range r.Stocks {
 		checks = append(checks, within{"strength of stock " + s.Name, s.Strength, 0.001, 2, "mS/cm per mL/L"},
 			within{"phosphate of stock " + s.Name, s.Phosphate, 0, 5, "mmol/L per mL/L"})
 	}
 	for _, c := range checks {
 		if !(c.value >= c.low && c.value <= c.top) {
-			return fmt.Errorf("mix: %s of %g %s is outside %g to %g", c.name, c.value, c.unit, c.low, c.top)
+			return fmt.Errorf("mix: %s of %s is outside %g to %g", c.name, strings.TrimSpace(fmt.Sprintf("%.4g %s", c.value, c.unit)), c.low, c.top)
 		}
 	}
 	return r.consistent()
@@ -129,6 +156,10 @@ func (r Request) consistent() error {
 		return fmt.Errorf("mix: %s raises pH; it is no acid", r.Acid.Name)
 	case r.Base != nil && !r.Base.Base:
 		return fmt.Errorf("mix: %s lowers pH; it is no base", r.Base.Name)
+	case r.Tried != nil && !r.leavesEC():
+		return fmt.Errorf("mix: what a dose did to the pH counts where the pH alone is corrected; leave the target EC out")
+	case r.Tried != nil && r.tried() == nil:
+		return fmt.Errorf("mix: the pH went from %.4g to %.4g: name the acid or base that was given", r.Tried.PH, r.PH)
 	case r.TargetPH != 0 && r.Volume > 0 && r.PH == 0:
 		return fmt.Errorf("mix: a target pH needs the pH of what is in the reservoir; measure it, or leave the target out")
 	}
@@ -156,8 +187,9 @@ func (r Request) strength() float64 {
 
 func (r Request) standing() (Tank, error) { return r.standingAt(circumstances{co2: 1}) }
 
-// phosphate of what stands in the reservoir, mmol/L.
-func (r Request) phosphate() float64 {
+// StandingPhosphate is that of what stands in the reservoir, mmol/L, stated or
+// guessed; with Tried, before what was tried.
+func (r Request) StandingPhosphate() float64 {
 	if r.Phosphate > 0 {
 		return r.Phosphate
 	}

@@ -80,6 +80,27 @@ func RestingCarbon(ec, pH, co2, celsius float64) (float64, error) {
 	return e.OpenCarbon(pH, co2), nil
 }
 
+// What bounds the carbonate that a standing solution is guessed to hold, meq/L:
+// its EC, as each meq/L of bicarbonate with its cation conducts 0.1 mS/cm (λ° of
+// HCO₃⁻ 44.5 and of a common cation 50–60 S·cm²/eq, CRC Handbook), and what
+// tap waters hold at the most, 350 mg/L as CaCO₃ (common practice).
+const (
+	alkaliPerEC  = 10.0
+	mostTapWater = 7.0
+)
+
+// restingCarbon is RestingCarbon as far as it can be believed. High pH is read as
+// much bicarbonate; above pH 8.3 it is mostly something else: alkali that was
+// given, or algae that took the carbon dioxide.
+func restingCarbon(ec, pH, co2, celsius float64) (float64, error) {
+	e, err := NewEquilibrium(celsius, IonicStrength(ec))
+	if err != nil {
+		return 0, err
+	}
+	most := math.Min(mostTapWater, alkaliPerEC*ec) / charge(math.Pow(10, -pH), e.carbon[:])
+	return math.Min(most, e.OpenCarbon(pH, co2)), nil
+}
+
 func (t Totals) times(x float64) Totals {
 	return Totals{Carbon: t.Carbon * x, Phosphate: t.Phosphate * x, Citrate: t.Citrate * x}
 }

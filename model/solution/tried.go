@@ -1,0 +1,50 @@
+package solution
+
+import "math"
+
+// tried is the acid or base that was given, by the way the pH went.
+func (r Request) tried() *Reagent {
+	if r.PH < r.Tried.PH {
+		return r.Acid
+	}
+	return r.Base
+}
+
+// hardly is how far, in pH, two readings of one meter may err against each other.
+const hardly = 0.1
+
+// answered are the weak acids, mmol/L, of which a dose made the pH that was
+// measured after it. All that held against it beyond the phosphate is laid on
+// carbonate, as that is what nobody knows; where there was less than that, or the
+// tank is to be bare of carbonate, all on phosphate. The pH is taken to have moved a little more than was read, so
+// that the next dose rather falls short.
+//
+// With c and p the charges of a mole of carbonate and phosphate at the two pHs, w
+// that of water, q the charge of the dose and d what it brings:
+//
+//	C·c₀ + P·p₀ + w₀ + q = (C + d)·c₁ + (P + d)·p₁ + w₁
+func (r Request) answered(ec, pH, phosphate float64, bare bool) (Totals, error) {
+	e, err := NewEquilibrium(r.Temperature, IonicStrength(ec))
+	if err != nil {
+		return Totals{}, err
+	}
+	reagent := *r.tried()
+	mmol := reagent.Molarity * r.Tried.Amount / r.Volume
+	brought := Totals{Carbon: reagent.Carbon, Phosphate: reagent.Phosphate, Citrate: reagent.Citrate}.times(mmol)
+	before, after := r.Tried.PH, pH
+	if after < before {
+		after -= hardly
+	} else {
+		after += hardly
+	}
+	// of is the alkali that a mole of each and the water itself carry at a pH.
+	of := func(t Totals, at float64) float64 { return e.Alkali(at, t) - e.Alkali(at, Totals{}) }
+	fell := func(t Totals) float64 { return of(t, before) - of(t, after) }
+	held := of(brought, after) + e.Alkali(after, Totals{}) - e.Alkali(before, Totals{}) - reagent.Charge*mmol
+	old := math.Max(0, phosphate)
+	carbon := (held - fell(Totals{Phosphate: old})) / fell(Totals{Carbon: 1})
+	if carbon < 0 || bare {
+		carbon, old = 0, math.Max(0, held/fell(Totals{Phosphate: 1}))
+	}
+	return Totals{Carbon: carbon, Phosphate: old}.plus(brought), nil
+}

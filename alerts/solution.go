@@ -104,7 +104,11 @@ func thinning(r *model.ReservoirEstimate, built model.Reservoir) string {
 	if target <= water {
 		return ""
 	}
-	return ", about " + litres(r.Volume.Value*(r.EC.Value-target)/(target-water)) + " if there is room" + more
+	add := r.Volume.Value * (r.EC.Value - target) / (target - water)
+	if add > r.Volume.Value { // more than there is: no reservoir has room for that
+		return ", after letting out a part of it (\"wickd mix correct\" works out how much)"
+	}
+	return ", about " + litres(add) + " if there is room" + more
 }
 
 func phOffTarget(sc *scene, d *Definition) []finding {

@@ -3,6 +3,7 @@ package alerts
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"wickd/model"
@@ -153,7 +154,8 @@ func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model
 	if r.Returning.IsZero() {
 		r.Returning = sc.now
 	}
-	if sc.now.Sub(r.Returning) < r.offDelay(d) {
+	if left := r.offDelay(d) - sc.now.Sub(r.Returning); left > 0 {
+		r.ease(sc, v, left)
 		return nil
 	}
 	message := v.Message
@@ -165,6 +167,23 @@ func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model
 	}
 	return []model.Transition{r.clear(sc.now, d.Priority, message)}
 }
+
+// ease says of an alert that stands only until its delay is over what is so now:
+// whoever waters by what it said before would water too much.
+func (r *record) ease(sc *scene, v Verdict, left time.Duration) {
+	if v.Message.Headline == "" {
+		return
+	}
+	was, easedBefore, _ := strings.Cut(r.Message.Why, easing)
+	if easedBefore == "" {
+		was = "It was: " + r.Message.Headline
+	}
+	r.Due = nil
+	r.Message = model.Message{Headline: v.Message.Headline, Why: was + easing + sc.clock(sc.now.Add(left)) + "."}
+}
+
+// easing parts what an alert was from until when it stands.
+const easing = ". If it stays so, this is over at "
 
 // clear ends an occurrence. Only who was told of it is told that it is over.
 func (r *record) clear(now time.Time, p model.Priority, m model.Message) model.Transition {

@@ -30,7 +30,7 @@ func writeAdvice(b *strings.Builder, bags []design.BagReport) {
 		}
 	}
 	if len(order) == 0 {
-		b.WriteString("\nEvery bag has air at rest, and its wicks keep up on a peak day with room to spare.\n")
+		b.WriteString("\nEvery bag has air at rest, and its wicks keep up on a peak day, at noon too.\n")
 		return
 	}
 	b.WriteString("\nWhat to look at:\n")

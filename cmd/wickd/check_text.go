@@ -150,6 +150,9 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 		if v.Channels > 0 {
 			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %.0f L more%s. Count them when you mix: \"wickd mix\" with --site does.", v.Channels, lasting(v)), 2, 2))
 		}
+		if v.Unwatched {
+			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
+		}
 		if v.FloatValve {
 			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails. A meter in the supply line, read by hand, finds a leak.", 2, 2))
 		}

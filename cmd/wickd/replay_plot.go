@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"time"
 
@@ -22,11 +24,15 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 		return nil
 	}
 	if len(story.hours) < 2 {
-		note(c, "too little to draw: estimates come on the hour, and the recording holds %s; pictures need two, and days to show anything. The records are written",
-			plural(len(story.hours), "full hour", "full hours"))
+		note(c, "too little to draw%s: estimates come on the hour, and the recording holds %s; pictures need two, and days to show anything. The records are written",
+			r.older(), plural(len(story.hours), "full hour", "full hours"))
 		return nil
 	}
 	g := gallery{site: site.Site, story: story, truth: so, from: story.hours[0].Time}
+	if last := story.hours[len(story.hours)-1].Time; so != nil && (so.from.After(last) || so.to.Before(g.from)) {
+		note(c, "what was so is of %s to %s, when nothing was recorded: the pictures are drawn without it", so.from.UTC().Format(time.DateOnly), so.to.UTC().Format(time.DateOnly))
+		g.truth = nil
+	}
 	var pictures []picture
 	for i, b := range site.Site.Bags {
 		pictures = append(pictures, picture{"bag-" + fileName(b.ID), g.bag(i, b)})
@@ -45,6 +51,14 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 		fmt.Fprintf(c.err, "report: %s\n", path)
 	}
 	return nil
+}
+
+// older says that the directory holds pictures of an earlier replay.
+func (r replayCommand) older() string {
+	if _, err := os.Stat(filepath.Join(r.Plot, reportName)); err != nil {
+		return ""
+	}
+	return fmt.Sprintf(" (what is in %s is of an earlier replay)", r.Plot)
 }
 
 // gallery draws what a replay found, and what was so if that is known.
@@ -169,7 +183,7 @@ func (g gallery) bag(i int, b model.Bag) plot.Figure {
 	if so := g.truth; so != nil && so.water[b.ID] != nil {
 		g.so(&water, so.water[b.ID], inPercent)
 		g.so(&uptake, so.uptake[b.ID].perDay(24*time.Hour), 1)
-		said = g.against("water content", "%", inPercent, so.water[b.ID], content) +
+		said = g.against("water content", "% of the volume", inPercent, so.water[b.ID], content) +
 			g.taken(so.uptake[b.ID], func(s model.Snapshot) float64 { return s.Bags[i].Uptake })
 	}
 	return plot.Figure{Title: "Bag " + b.ID, Note: galleryNote + said, Panels: []plot.Panel{water, uptake, wicks}}
@@ -259,8 +273,9 @@ func (g gallery) against(what, unit string, scale float64, so *series, figure fu
 		return ""
 	}
 	slices.Sort(offs)
-	return fmt.Sprintf(" Against the truth: %s off by %.2g %s (median), %.0f %% of %s within the band.",
-		what, scale*offs[n/2], unit, inPercent*float64(within)/float64(n), plural(n, "time", "times"))
+	const bound = "\u00a0" // a sign is not parted from its number
+	return fmt.Sprintf(" Against the truth: %s off by %.2g%s%s (median), %.0f%s%% of %s within the band.",
+		what, scale*offs[n/2], bound, unit, inPercent*float64(within)/float64(n), bound, plural(n, "time", "times"))
 }
 
 // taken says what was taken up between the first and the last time that is

@@ -24,6 +24,8 @@ type truth struct {
 	volume *series            // of the site's only reservoir, L
 	leaked *series            // out of it, L since the first row
 	ec, ph *series            // of the solution in it, mS/cm at 25 °C
+	from   time.Time          // of the first row
+	to     time.Time          // of the last
 }
 
 func newTruth() *truth {
@@ -70,7 +72,7 @@ func (r replayCommand) truthOf(site *model.Site, c console) (*truth, error) {
 			note(c, "%v; the pictures are drawn without it", err)
 			return nil, nil
 		}
-		note(c, "the pictures show what %s says was so", path)
+		note(c, "what %s says was so is drawn in the pictures", path)
 		return t, nil
 	}
 	return nil, nil
@@ -106,8 +108,12 @@ func (t *truthTable) read(file io.Reader) error {
 		}
 		in = unzip
 	}
-	if err := json.NewDecoder(in).Decode(t); err != nil {
-		return fmt.Errorf("%w; %s", err, truthHint)
+	d := json.NewDecoder(in)
+	if err := d.Decode(t); err != nil {
+		return fmt.Errorf("%s; %s", inWords(err), truthHint)
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return errors.New("something stands after its JSON object; " + truthHint)
 	}
 	if len(t.Rows) == 0 {
 		return errors.New("it has no rows; " + truthHint)
@@ -115,9 +121,23 @@ func (t *truthTable) read(file io.Reader) error {
 	return nil
 }
 
+// inWords says what is wrong with JSON without the names that only Go knows.
+func inWords(err error) string {
+	var kind *json.UnmarshalTypeError
+	var at *time.ParseError
+	switch {
+	case errors.As(err, &kind):
+		return fmt.Sprintf("%s is a %s", kind.Field, kind.Value)
+	case errors.As(err, &at):
+		return fmt.Sprintf("%s is no time, such as 2026-06-01T08:00:00Z", at.Value)
+	}
+	return err.Error()
+}
+
 // of gives the table as courses of the parts of a site.
 func (t *truthTable) of(site *model.Site) (*truth, error) {
 	out, own := newTruth(), false
+	out.from, out.to = t.span()
 	for _, id := range t.Bags {
 		if out.water[id] != nil {
 			return nil, fmt.Errorf("bag %q is there twice", id)
@@ -136,6 +156,9 @@ func (t *truthTable) of(site *model.Site) (*truth, error) {
 	if len(t.Bags) > 0 && !own {
 		return nil, fmt.Errorf("none of its bags is of this site: it has %s", list(quoted(t.Bags)))
 	}
+	if out.empty() {
+		return nil, errors.New("it has no figure that is drawn; " + truthHint)
+	}
 	if len(site.Reservoirs) != 1 {
 		none := newTruth() // of which one, it does not say
 		out.volume, out.leaked, out.ec, out.ph = none.volume, none.leaked, none.ec, none.ph
@@ -143,35 +166,65 @@ func (t *truthTable) of(site *model.Site) (*truth, error) {
 	return out, nil
 }
 
+// empty says that a truth has nothing to draw.
+func (t *truth) empty() bool {
+	n := len(t.volume.at) + len(t.leaked.at) + len(t.ec.at) + len(t.ph.at)
+	for _, all := range []map[string]*series{t.water, t.uptake} {
+		for _, s := range all {
+			n += len(s.at)
+		}
+	}
+	return n == 0
+}
+
+// span is when the first and the last figure are of.
+func (t *truthTable) span() (from, to time.Time) { return t.Rows[0].Time, t.Rows[len(t.Rows)-1].Time }
+
 func (t *truthTable) add(to *truth, row truthRow) error {
 	for _, column := range []struct {
-		name   string
-		values []*float64
-		to     map[string]*series
-		most   float64
-	}{{"theta", row.Water, to.water, 1}, {"uptake_l", row.Uptake, to.uptake, 0}} {
-		if n := len(column.values); n != 0 && n != len(t.Bags) {
+		name      string
+		values    []*float64
+		to        map[string]*series
+		low, high float64
+	}{{"theta", row.Water, to.water, 0, 1}, {"uptake_l", row.Uptake, to.uptake, -mostLitres, mostLitres}} {
+		if n := len(column.values); column.values != nil && n != len(t.Bags) {
 			return fmt.Errorf("%s has %s for %s", column.name, plural(n, "figure", "figures"), plural(len(t.Bags), "bag", "bags"))
 		}
 		for i, v := range column.values {
-			if v != nil && column.most > 0 && (*v < 0 || *v > column.most) {
-				return fmt.Errorf("%s of %s is %g; it has to lie between 0 and %g", column.name, t.Bags[i], *v, column.most)
+			if err := column.to[t.Bags[i]].add(row.Time, v, column.low, column.high); err != nil {
+				return fmt.Errorf("%s of %s %w", column.name, t.Bags[i], err)
 			}
-			column.to[t.Bags[i]].add(row.Time, v)
 		}
 	}
-	to.volume.add(row.Time, row.Volume)
-	to.leaked.add(row.Time, row.Leaked)
-	to.ec.add(row.Time, row.EC)
-	to.ph.add(row.Time, row.PH)
+	for _, column := range []struct {
+		name      string
+		value     *float64
+		to        *series
+		low, high float64
+	}{
+		{"vol", row.Volume, to.volume, 0, mostLitres}, {"leak_l", row.Leaked, to.leaked, -mostLitres, mostLitres},
+		{"ec", row.EC, to.ec, 0, 20}, {"ph", row.PH, to.ph, 0, 14},
+	} {
+		if err := column.to.add(row.Time, column.value, column.low, column.high); err != nil {
+			return fmt.Errorf("%s %w", column.name, err)
+		}
+	}
 	return nil
 }
 
-// add adds a value that is known.
-func (s *series) add(at time.Time, value *float64) {
-	if value != nil {
-		s.at, s.values = append(s.at, at), append(s.values, *value)
+// mostLitres is more than a house holds.
+const mostLitres = 1e6
+
+// add adds a value if it is known; it has to lie within bounds.
+func (s *series) add(at time.Time, value *float64, low, high float64) error {
+	if value == nil {
+		return nil
 	}
+	if !(*value >= low && *value <= high) {
+		return fmt.Errorf("is %g; it has to lie between %g and %g", *value, low, high)
+	}
+	s.at, s.values = append(s.at, at), append(s.values, *value)
+	return nil
 }
 
 // perDay gives a total as what it grew by over the time before each of its

@@ -28,7 +28,7 @@ func TestPicturesShowWhatWasSo(t *testing.T) {
 	require.NoError(t, err)
 	said := letters(string(bag))
 	assert.Contains(t, said, "Against the truth: water content off by 0.")
-	assert.Regexp(t, `(8[5-9]|9\d|100) % of 7\d times within the band`, said)
+	assert.Regexp(t, `(8[5-9]|9\d|100)\x{a0}% of 7\d times within the band`, said)
 	assert.Contains(t, said, "Taken up: ")
 	assert.Equal(t, 2, strings.Count(string(bag), ">truth<"), "of the water and of the uptake")
 	tank, err := os.ReadFile(filepath.Join(dir, "reservoir-tank.svg"))
@@ -82,6 +82,13 @@ func TestTruthIsRead(t *testing.T) {
 		"bag twice":      {`"a1", "a2"`, `"a1", "a1"`, `bag "a1" is there twice`},
 		"too few":        {`[0.49, 0.5]`, `[0.49]`, "row 2: theta has 1 figure for 2 bags"},
 		"in per cent":    {`[0.49, 0.5]`, `[49, 50]`, "row 2: theta of a1 is 49; it has to lie between 0 and 1"},
+		"negative":       {`"vol": 108`, `"vol": -5`, "row 2: vol is -5; it has to lie between 0 and 1e+06"},
+		"EC in µS/cm":    {`"vol": 108`, `"ec": 1400`, "row 2: ec is 1400"},
+		"a word":         {`"vol": 108`, `"vol": "full"`, "rows.vol is a string; it has to be"},
+		"no figure":      {good, `{"bags": ["a1"], "rows": [{"tst": "2026-06-01T08:00:00Z", "thetta": [0.5]}]}`, "it has no figure that is drawn"},
+		"empty list":     {`[0.49, 0.5]`, `[]`, "row 2: theta has 0 figures for 2 bags"},
+		"yesterday":      {"2026-06-02T08:00:00Z", "yesterday", "is no time, such as 2026-06-01"},
+		"more after it":  {good, good + "{}", "something stands after its JSON object"},
 		"out of order":   {"2026-06-02", "2026-05-02", "row 2 is of 2026-05-02T08:00:00Z, no later than the row before it"},
 		"no time at all": {`"tst": "2026-06-02T08:00:00Z", `, "", "row 2 is of 0001-01-01T00:00:00Z"},
 	} {
@@ -119,6 +126,10 @@ func TestTruthBesideTheRecording(t *testing.T) {
 	assert.Equal(t, exitFailed, code)
 	assert.Contains(t, complaint, "it has no rows")
 	assert.NoDirExists(t, filepath.Join(dir, "others"))
+	other := written(t, `{"bags": ["p1"], "rows": [{"tst": "2025-06-01T08:00:00Z", "theta": [0.5]}]}`)
+	code, _, complaint = command(t, append(args, "--plot", filepath.Join(dir, "pictures"), "--truth", other)...)
+	assert.Equal(t, exitDone, code)
+	assert.Contains(t, complaint, "what was so is of 2025-06-01 to 2025-06-01, when nothing was recorded")
 	code, _, complaint = command(t, append(args, "--truth", filepath.Join(dir, "truth.json"))...)
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "--plot DIR")

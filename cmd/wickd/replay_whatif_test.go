@@ -86,7 +86,7 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	assert.Contains(t, string(page), "still stands at the end")
 	assert.Contains(t, string(page), "pressed into the mix", "what to do is in the report too")
 	assert.NotContains(t, string(page), "Kept back", "nothing was")
-	assert.Contains(t, complaint, "bench/truth.json.gz says was so")
+	assert.Contains(t, complaint, "bench/truth.json.gz says was so is drawn")
 	for _, name := range []string{"bag-p2.svg", "bag-p2.png"} {
 		assert.Contains(t, string(page), "bag-p2.svg")
 		info, err := os.Stat(filepath.Join(pictures, name))

@@ -17,7 +17,7 @@ type sizeCommand struct {
 	PerBag   countFlag    `name:"per-bag" placeholder:"N" help:"Plants in a bag."`
 	Bags     countFlag    `placeholder:"N" help:"Bags."`
 	RootRoom volumeFlag   `name:"root-room" placeholder:"VOLUME" help:"Medium for each plant: 2L."`
-	Drink    flowFlag     `placeholder:"FLOW" help:"What a plant drinks on a bright day, as you measured it: 0.4L/d."`
+	Drink    flowFlag     `placeholder:"FLOW" help:"What a plant drinks on a bright day (4 mm), as you measured it: 0.4L/d. The peak day of the place asks for more in proportion."`
 	Canopy   areaFlag     `placeholder:"AREA" help:"Leaf-covered area of a plant: 0.1m2."`
 	LayFlat  lengthFlag   `name:"lay-flat" placeholder:"WIDTH" help:"Width of the tube pressed flat, as it is sold: 170mm."`
 	Diameter lengthFlag   `placeholder:"WIDTH" help:"Width of the round tube instead."`

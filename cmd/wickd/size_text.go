@@ -48,7 +48,7 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 			{"day", fmt.Sprintf("clear, %s: %.1f mm", dayText(p), p.Reference), from("month")},
 			{"place", latitude(p.Latitude) + coverOf(p), from("place")},
 			{"leaves", leaves(p), from("canopy")},
-			{"a plant drinks", fmt.Sprintf("%.3g L a day", p.PerPlant), "worked out"},
+			{"a plant drinks", fmt.Sprintf("%.3g L a day", p.PerPlant) + measuredOn(p), "worked out"},
 			{"all drink", fmt.Sprintf("%.1f L a day", p.Demand), "worked out"},
 		}},
 		{"The wicks", []figure{
@@ -102,6 +102,14 @@ func leaves(p design.Proposal) string {
 		return ""
 	}
 	return fmt.Sprintf("%.2g m² a plant", p.Canopy)
+}
+
+// measuredOn says on which day a measured figure is taken to have been.
+func measuredOn(p design.Proposal) string {
+	if !p.MeasuredDrink {
+		return ""
+	}
+	return fmt.Sprintf("; yours is of a bright day of %.0f mm", design.BrightDay)
 }
 
 func dayText(p design.Proposal) string {

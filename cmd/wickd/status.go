@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wickd/cmd/internal/web"
+	"wickd/model"
 )
 
 // daemonAddress says which running daemon is meant.
@@ -67,7 +68,53 @@ func statusText(d web.Document) string {
 		fmt.Fprintf(&b, "\n%s: %s L, draws %s L/d, EC %s mS/cm, pH %s, %s ± %s °C%s%s\n", r.Reservoir, number(r.Volume.Value, "%.0f"), number(r.DrawPerDay.Value, "%.1f"),
 			number(r.EC.Value, "%.2f"), number(r.PH.Value, "%.1f"), number(r.Temperature.Value, "%.1f"), number(r.Temperature.SD, "%.1f"), limitOf(r), emptyAt(r, d.Now))
 	}
+	b.WriteString(doubts(d))
 	return b.String()
+}
+
+// doubts names the figures that no reading holds up at present, and the sensors
+// with something wrong.
+func doubts(d web.Document) string {
+	var lines []string
+	doubt := func(what string, f web.Figure) {
+		if f.Value == nil || f.Quality == model.Fresh || f.Quality == "" {
+			return
+		}
+		line := what + " is what the model makes of it alone"
+		if f.AgeSeconds != nil && *f.AgeSeconds > 0 {
+			line += ": the last good reading came " + ago(time.Duration(*f.AgeSeconds*float64(time.Second)))
+		}
+		lines = append(lines, line)
+	}
+	for _, g := range d.Bags {
+		doubt("water of bag "+g.Bag, g.WaterContent)
+	}
+	for _, r := range d.Reservoirs {
+		doubt("volume of "+r.Reservoir, r.Volume)
+	}
+	for _, s := range d.Sensors {
+		var wrong string
+		switch {
+		case s.Silent && s.LastGood == nil:
+			wrong = "has never sent a good reading"
+		case s.Silent:
+			wrong = "is silent"
+		case s.Stuck:
+			wrong = "is stuck on one value"
+		case s.Implausible:
+			wrong = "is not believed"
+		default:
+			continue
+		}
+		if s.Evidence != "" {
+			wrong += ": " + s.Evidence
+		}
+		lines = append(lines, string(s.Sensor)+" "+wrong)
+	}
+	if len(lines) == 0 {
+		return ""
+	}
+	return "\nIn doubt:\n  " + strings.Join(lines, "\n  ") + "\n"
 }
 
 func emptyAt(r web.ReservoirDoc, now time.Time) string {

@@ -36,6 +36,28 @@ func TestStatusShowsSalt(t *testing.T) {
 	}
 }
 
+// What no reading holds up is not shown as if one did.
+func TestStatusNamesWhatIsInDoubt(t *testing.T) {
+	age := 144.0
+	stale := web.Figure{Value: figureOf(0.43, model.Stale).Value, AgeSeconds: &age, Quality: model.Stale}
+	good := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
+	doc := web.Document{Ready: true, Bags: []web.BagDoc{{Bag: "p1", WaterContent: stale}, {Bag: "p2", WaterContent: figureOf(0.5, model.Fresh)}, {Bag: "p3"}},
+		Reservoirs: []web.ReservoirDoc{{Reservoir: "tank", Volume: stale}},
+		Sensors: []web.SensorDoc{
+			{Sensor: "bag/p1/moisture", Implausible: true, Evidence: "it reads 99 %"}, {Sensor: "bag/p2/moisture"},
+			{Sensor: "reservoir/tank/ec", Silent: true}, {Sensor: "reservoir/tank/ph", Silent: true, LastGood: &good}, {Sensor: "air/humidity", Stuck: true},
+		}}
+	_, doubt, ok := strings.Cut(statusText(doc), "In doubt:\n")
+	require.True(t, ok)
+	assert.Equal(t, []string{
+		"  water of bag p1 is what the model makes of it alone: the last good reading came 2 min ago",
+		"  volume of tank is what the model makes of it alone: the last good reading came 2 min ago",
+		"  bag/p1/moisture is not believed: it reads 99 %", "  reservoir/tank/ec has never sent a good reading",
+		"  reservoir/tank/ph is silent", "  air/humidity is stuck on one value", "",
+	}, strings.Split(doubt, "\n"))
+	assert.NotContains(t, statusText(web.Document{Bags: []web.BagDoc{{Bag: "p2", WaterContent: figureOf(0.5, model.Fresh)}}}), "In doubt")
+}
+
 // A status says once on which clock its times are, the site's own, and what can
 // still be said about each alert.
 func TestStatusOfAlerts(t *testing.T) {

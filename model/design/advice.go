@@ -18,6 +18,7 @@ const (
 	AdviceHour        AdviceKind = "hottest-hour-from-store"
 	AdviceMediumHolds AdviceKind = "medium-holds-back"
 	AdviceDipsOnPeak  AdviceKind = "dips-on-peak-day"
+	AdviceTooSalty    AdviceKind = "target-too-salty"
 )
 
 // Advice says in words what is wrong with a bag and what would mend it.
@@ -108,9 +109,14 @@ func (b *Bag) advisePeak(r BagReport) []Advice {
 	if r.Margin < ample {
 		return nil
 	}
-	if r.Conveyed < r.PeakDemand || r.Met < 1-notMet {
-		text := fmt.Sprintf("the wicks lift enough, but the medium passes only %.2f L a day on to the roots before the uppermost are dry, and the plants ask for %.2f L on a peak day; use a finer medium, a flatter bag or fewer plants", r.Conveyed, r.PeakDemand)
+	const ways = "use a finer medium, a flatter bag or fewer plants"
+	switch {
+	case r.Conveyed < r.PeakDemand:
+		text := fmt.Sprintf("the wicks lift enough, but the medium passes only %.2f L a day on to the roots before the uppermost are dry, and the plants ask for %.2f L on a peak day; %s", r.Conveyed, r.PeakDemand, ways)
 		return []Advice{{AdviceMediumHolds, text, r.PeakDemand / math.Max(r.Conveyed, 1e-9)}}
+	case r.Met < 1-notMet:
+		text := fmt.Sprintf("the wicks lift enough over the day, but the medium does not follow around noon: on a peak day the plants get %.0f %% of what they ask for; %s", 100*r.Met, ways)
+		return []Advice{{AdviceMediumHolds, text, 1 / math.Max(r.Met, 1e-9)}}
 	}
 	if r.Lowest < r.DryLimit {
 		text := fmt.Sprintf("falls to %.0f %% water on a peak day, below its dry limit of %.0f %%, although the wicks lift enough over the day; give the plants more medium, or the bag more wicks", 100*r.Lowest, 100*r.DryLimit)
@@ -157,4 +163,14 @@ func (b *Bag) roomForWicks() float64 {
 	t := b.Hydraulic.Store.Tube()
 	underside := math.Pi / 2 * t.Diameter * t.Length
 	return math.Max(1, math.Floor(wickShare*underside/b.Wick.Section))
+}
+
+// adviseFeed is about a target EC that the roots of the bag's crop do not bear,
+// where nothing has built up yet.
+func (b *Bag) adviseFeed(target float64) []Advice {
+	if target < b.ECLimit {
+		return nil
+	}
+	text := fmt.Sprintf("the solution is to have %.3g mS/cm, and from %.3g mS/cm at its roots on %s yields less: lower the reservoir's target, or set the crop's ec_limit if yours bears more", target, b.ECLimit, b.Crop.Name)
+	return []Advice{{AdviceTooSalty, text, target / b.ECLimit}}
 }

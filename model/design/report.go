@@ -1,8 +1,10 @@
 package design
 
 import (
+	"slices"
 	"time"
 
+	"wickd/model"
 	"wickd/model/climate"
 	"wickd/model/hydraulics"
 )
@@ -67,6 +69,7 @@ type ReservoirReport struct {
 	PeakDemand float64 `json:"peak_demand_l_per_day"`
 	DaysAtPeak float64 `json:"days_at_peak"`
 	Bags       int     `json:"bags"`
+	Unwatched  bool    `json:"unwatched,omitempty"` // it has no level sensor
 	// FloatValve says that the level tells no draw.
 	FloatValve bool `json:"float_valve,omitempty"`
 }
@@ -100,19 +103,26 @@ func (s *Site) Check() (Report, error) {
 	runs := map[runKey]PeakRun{}
 	for _, b := range s.Bags {
 		row := b.Report(peak, b.sharedRun(peak, runs))
+		if v, ok := s.Site.ReservoirByID(b.Channel.Reservoir); ok {
+			row.Advice = append(row.Advice, b.adviseFeed(v.Target.EC)...)
+		}
 		r.Bags = append(r.Bags, row)
 		total[b.Channel.Reservoir] += row.PeakDemand
 		count[b.Channel.Reservoir]++
 	}
 	for _, v := range s.Reservoirs {
 		id := v.Reservoir.ID
-		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve}
+		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve, Unwatched: !watched(v.Reservoir)}
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}
 		r.Reservoirs = append(r.Reservoirs, row)
 	}
 	return r, nil
+}
+
+func watched(r model.Reservoir) bool {
+	return slices.ContainsFunc(r.Sensors, func(s model.Sensor) bool { return s.Quantity == model.Level })
 }
 
 // runKey tells bags apart whose peak days differ.

@@ -152,6 +152,28 @@ func TestAdviceOnWater(t *testing.T) {
 	}
 }
 
+// Where the medium passes on enough in a steady flow and yet does not follow at
+// noon, the figures that are compared are those that differ.
+func TestAdviceNeverContradictsItsFigures(t *testing.T) {
+	bag := one(t, nil)
+	r := bag.Report(peakOf(t), PeakRun{Met: 0.9, Lowest: 1})
+	require.Greater(t, r.Conveyed, r.PeakDemand)
+	require.Equal(t, []AdviceKind{AdviceMediumHolds}, kindsOf(r))
+	assert.Contains(t, r.Advice[0].Text, "the plants get 90 % of what they ask for")
+	assert.NotContains(t, r.Advice[0].Text, "passes only")
+}
+
+// A solution that is too strong for the crop is seen before it is mixed.
+func TestAFeedThatIsTooSalty(t *testing.T) {
+	bag := one(t, nil)
+	assert.Empty(t, bag.adviseFeed(bag.ECLimit-0.1))
+	assert.Empty(t, bag.adviseFeed(0), "no target")
+	advice := bag.adviseFeed(9)
+	require.Len(t, advice, 1)
+	assert.Equal(t, AdviceTooSalty, advice[0].Kind)
+	assert.Contains(t, advice[0].Text, "to have 9 mS/cm")
+}
+
 // What the wicks lift less what the plants take is what the bag gains.
 func TestPeakRunConservesWater(t *testing.T) {
 	for name, bag := range map[string]*Bag{"sound": one(t, nil), "weak": weak(t)} {

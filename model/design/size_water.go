@@ -113,7 +113,11 @@ func (b *Bag) lifts(demand float64) []LiftRow {
 	slices.Sort(heights)
 	var out []LiftRow
 	for _, lift := range heights {
-		out = append(out, b.LiftRow(lift, demand))
+		row := b.LiftRow(lift, demand)
+		if lift == b.Lift && row.Margin >= enough && b.Conveyed() < demand {
+			row.Verdict = "the medium is too slow"
+		}
+		out = append(out, row)
 		if lift >= b.suctionAtLimit() {
 			break
 		}

@@ -26,11 +26,12 @@ type ProbeVerdict string
 
 // The verdicts on a probe.
 const (
-	ProbeGood    ProbeVerdict = "good"
-	ProbeAgeing  ProbeVerdict = "ageing"
-	ProbeWorn    ProbeVerdict = "worn"
-	ProbeDead    ProbeVerdict = "dead"    // it hardly answers
-	ProbeStrange ProbeVerdict = "strange" // the readings do not belong together
+	ProbeGood     ProbeVerdict = "good"
+	ProbeUnproven ProbeVerdict = "unproven" // one reading, of a scale of its own
+	ProbeAgeing   ProbeVerdict = "ageing"
+	ProbeWorn     ProbeVerdict = "worn"
+	ProbeDead     ProbeVerdict = "dead"    // it hardly answers
+	ProbeStrange  ProbeVerdict = "strange" // the readings do not belong together
 )
 
 // Serves says that a calibration of such a probe may be used.
@@ -76,7 +77,18 @@ func FitECProbe(readings []ECReading, compensates bool) (ProbeFit, error) {
 	}
 	fit.CellFactor, fit.Offset = l.slope, l.at(0)
 	fit.Verdict, fit.Evidence = judgeEC(fit, truth)
+	if len(readings) == 1 && fit.Verdict == ProbeGood && !ownUnit(fit.CellFactor) {
+		fit.Verdict, fit.Evidence = ProbeUnproven, fmt.Sprintf("each unit it sends would be %.4g mS/cm: that can be a voltage or a count, "+
+			"but no probe that sends mS/cm or µS/cm is so far off and whole. Dip it into a second standard, or hold it dry in the air, to see that it answers", fit.CellFactor)
+	}
 	return fit, nil
+}
+
+// ownUnit says that a probe seems to send mS/cm or µS/cm, as it does until its
+// cell has lost a third.
+func ownUnit(factor float64) bool {
+	const least, most = 0.7, 1.45
+	return factor > least && factor < most || 1000*factor > least && 1000*factor < most
 }
 
 // judgeEC doubts readings that no straight line joins within 5 % of the largest
@@ -85,7 +97,7 @@ func FitECProbe(readings []ECReading, compensates bool) (ProbeFit, error) {
 func judgeEC(f ProbeFit, truth []float64) (ProbeVerdict, string) {
 	const most, share = 0.05, 0.1
 	if low, high := f.Points[0].Raw, f.Points[1].Raw; high-low < leastMove*math.Max(math.Abs(low), math.Abs(high)) {
-		return ProbeDead, fmt.Sprintf("what it sends moves by less than 1 %%, from %.6g to %.6g, between solutions that differ; clean the cell, see to its plug, then again", low, high)
+		return ProbeDead, fmt.Sprintf("what it sends moves by less than a tenth, from %.6g to %.6g, between solutions that differ; clean the cell, see to its plug, then again", low, high)
 	}
 	top := 0.0
 	for _, x := range truth {
@@ -99,7 +111,12 @@ func judgeEC(f ProbeFit, truth []float64) (ProbeVerdict, string) {
 	if wrong {
 		return ProbeStrange, fmt.Sprintf("no line joins its readings, they lie up to %.2f mS/cm off; fresh solutions, a clean cell and no air bubble, then again", off)
 	}
-	return ProbeGood, fmt.Sprintf("each unit it sends is %.4g mS/cm, and where it sends 0 there are %+.3f mS/cm", f.CellFactor, math.Round(1000*f.Offset)/1000+0)
+	text := fmt.Sprintf("each unit it sends is %.4g mS/cm, and where it sends 0 there are %+.3f mS/cm", f.CellFactor, math.Round(1000*f.Offset)/1000+0)
+	const live = 0.1 // of the highest reading, above which a zero is no offset of a cell
+	if zero := -f.Offset / f.CellFactor; zero > live*f.Points[1].Raw {
+		text += fmt.Sprintf(". So it sends %.4g where there is nothing, which is right for a signal with a live zero (4–20 mA, 1–5 V) and for no other", zero)
+	}
+	return ProbeGood, text
 }
 
 // PHReading is what a pH probe sent in a buffer.
@@ -142,7 +159,7 @@ func FitPHProbe(readings []PHReading, millivolts bool) (ProbeFit, error) {
 
 // leastMove is the share of its own value by which an EC probe moves between two
 // standards at the least.
-const leastMove = 0.01
+const leastMove = 0.1
 
 // judgePH uses the limits that makers of electrodes print (common practice):
 // slope 95 to 102 % and offset within 30 mV good; below 85 % or beyond 60 mV worn.

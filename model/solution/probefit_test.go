@@ -78,7 +78,23 @@ func TestFitECProbe(t *testing.T) {
 	dead, err := FitECProbe([]ECReading{{1.413, 25, 812}, {12.88, 25, 815}}, false)
 	require.NoError(t, err)
 	assert.Equal(t, ProbeDead, dead.Verdict)
-	for v, want := range map[ProbeVerdict]bool{ProbeGood: true, ProbeAgeing: true, ProbeWorn: true, ProbeDead: false, ProbeStrange: false} {
+	// Dry in the air and in 1.413 mS/cm a whole probe does not send nearly the same.
+	dead, err = FitECProbe([]ECReading{{1.413, 25, 1.2}, {0, 25, 1.1}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeDead, dead.Verdict)
+	// A single reading shows that it answers only where its unit is known.
+	alone, err := FitECProbe([]ECReading{{1.413, 25, 0.01}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeUnproven, alone.Verdict)
+	micro, err := FitECProbe([]ECReading{{1.413, 25, 1390}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeGood, micro.Verdict)
+	// 4–20 mA for 0–20 mS/cm.
+	loop, err := FitECProbe([]ECReading{{1.413, 25, 5.13}, {12.88, 25, 14.304}}, false)
+	require.NoError(t, err)
+	assert.Equal(t, ProbeGood, loop.Verdict)
+	assert.Contains(t, loop.Evidence, "it sends 4 where there is nothing, which is right for a signal with a live zero")
+	for v, want := range map[ProbeVerdict]bool{ProbeUnproven: true, ProbeGood: true, ProbeAgeing: true, ProbeWorn: true, ProbeDead: false, ProbeStrange: false} {
 		assert.Equal(t, want, v.Serves(), v)
 	}
 }

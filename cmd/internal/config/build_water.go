@@ -43,7 +43,7 @@ func (b *builder) reservoirs() {
 			r.Water = &model.Water{EC: w.EC.value, Alkalinity: w.Alkalinity.value, PH: w.PH.value}
 			b.fit(w.EC, r.Target)
 		}
-		r.Sensors = b.reservoirSensors(id, raw.Sensors)
+		r.Sensors = b.reservoirSensors(id, raw.Sensors, brim(height, r.Full))
 		b.site.Reservoirs = append(b.site.Reservoirs, r)
 	}
 }
@@ -140,7 +140,8 @@ func (b *builder) fit(water conductance, t model.Target) {
 }
 
 // reservoirSensors makes the sensors in the order level, EC, pH, temperature.
-func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors) []model.Sensor {
+// highest: of the levels that the site file does not bound itself, mm.
+func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors, highest float64) []model.Sensor {
 	if raw == nil {
 		return nil
 	}
@@ -152,7 +153,11 @@ func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors) []model.
 		}
 	}
 	of := func(s *rawSensor, q model.Quantity) *model.Sensor { return b.sensor(s, subject.Sensor(q), q, id) }
-	add(of(raw.Level, model.Level))
+	level := of(raw.Level, model.Level)
+	if level != nil && !raw.Level.Max.given() && highest > level.Min {
+		level.Max = highest
+	}
+	add(level)
 	if raw.EC != nil {
 		ec := of(&raw.EC.rawSensor, model.EC)
 		b.compensation(raw.EC, ec, raw.Temperature)
@@ -161,6 +166,19 @@ func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors) []model.
 	add(of(raw.PH, model.PH))
 	add(of(raw.Temperature, model.Temperature))
 	return all
+}
+
+// brim is the level that a working sensor cannot be above, mm; 0: not known. A
+// vessel is measured to a few per cent, and a sensor's zero to a centimetre or
+// two; where its height is not stated, a third is left above the mark of full.
+func brim(height, full float64) float64 {
+	switch {
+	case height > 0:
+		return 1.1*height + 20
+	case full > 0:
+		return 4.0/3*full + 20
+	}
+	return 0
 }
 
 // channels makes the channels, sorted by id.

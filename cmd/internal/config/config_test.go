@@ -289,3 +289,29 @@ func TestAliasedMistakeIsToldOnce(t *testing.T) {
 	_, err := config.Parse("site.yaml", []byte(data))
 	require.EqualError(t, err, `site.yaml:23:28: bags[0].tube.lay_flat: "170" needs a unit, for example "170 mm"`)
 }
+
+// A level cannot lie above the vessel, whatever the sensor sends.
+func TestLevelsEndAtTheBrim(t *testing.T) {
+	cfg := load(t, exampleFile)
+	for _, r := range cfg.Site.Reservoirs {
+		for _, s := range r.Sensors {
+			if s.Quantity == model.Level {
+				assert.Greater(t, s.Max, r.Full, r.ID)
+				assert.Less(t, s.Max, 2*r.Full, r.ID)
+			}
+		}
+	}
+	text := string(read(t, exampleFile))
+	require.Contains(t, text, "level: {")
+	wide, err := config.Parse("site.yaml", []byte(strings.ReplaceAll(text, "level: {", "level: {max: 4 m, ")))
+	require.NoError(t, err)
+	highest := 0.0
+	for _, r := range wide.Site.Reservoirs {
+		for _, s := range r.Sensors {
+			if s.Quantity == model.Level {
+				highest = max(highest, s.Max)
+			}
+		}
+	}
+	assert.Equal(t, 4000.0, highest, "as the site file says")
+}

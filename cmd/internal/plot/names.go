@@ -126,11 +126,11 @@ func spread(names []name, heights []vg.Length, low, high vg.Length) {
 	}
 }
 
-// wrap breaks a text at spaces so that no line is wider than width, unless a
+// wrap breaks a text at spaces, but not at those that hold together, so that no line is wider than width, unless a
 // single word is.
 func wrap(s text.Style, words string, width vg.Length) string {
 	out, line := "", ""
-	for _, w := range strings.Fields(words) {
+	for _, w := range strings.FieldsFunc(words, func(r rune) bool { return r == ' ' || r == '\n' }) {
 		next := w
 		if line != "" {
 			next = line + " " + w

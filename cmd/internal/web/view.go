@@ -80,7 +80,11 @@ func (c clock) ages(sensors []SensorDoc) []sensorView {
 		if s.LastGood == nil {
 			return sensorView{string(s.Sensor), "never"}
 		}
-		return sensorView{string(s.Sensor), span(c.now.Sub(*s.LastGood)) + " ago"}
+		age := span(c.now.Sub(*s.LastGood)) + " ago"
+		if s.Implausible {
+			age += ", not believed"
+		}
+		return sensorView{string(s.Sensor), age}
 	})
 }
 

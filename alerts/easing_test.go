@@ -1,0 +1,44 @@
+package alerts
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Between the watering and the end of the alert, what it says is what is so now:
+// nobody is told to water a wet bag.
+func TestAnAlertThatEasesSaysSo(t *testing.T) {
+	e, err := New(Options{Site: kestrel()})
+	require.NoError(t, err)
+	now := noon
+	standing := func(minutes int, troubles ...trouble) State {
+		for range minutes {
+			now = now.Add(time.Minute)
+			e.Step(now, with(now, troubles...))
+		}
+		for _, s := range e.Open() {
+			if s.Condition == BagDry && s.Subject == "bag/a1" {
+				return s
+			}
+		}
+		t.Fatal("no alert")
+		return State{}
+	}
+	dry := standing(10, water(0, 0.2))
+	assert.Contains(t, dry.Message.Headline, "Bag a1 is dry: 20 % water")
+	assert.Contains(t, dry.Message.Action, "Water it by hand now")
+	wet := standing(5)
+	assert.Equal(t, "Bag a1 has water again: 45 % by volume", wet.Message.Headline)
+	assert.Contains(t, wet.Message.Why, "It was: Bag a1 is dry: 20 % water")
+	assert.Contains(t, wet.Message.Why, "this is over at Tue 12:")
+	assert.Empty(t, wet.Message.Action)
+	assert.Nil(t, wet.Due)
+	later := standing(10)
+	assert.Equal(t, wet.Message.Why, later.Message.Why, "the end comes no nearer and no farther")
+	again := standing(1, water(0, 0.2))
+	assert.Equal(t, dry.Message.Headline, again.Message.Headline)
+	assert.Equal(t, dry.Message.Action, again.Message.Action)
+}

@@ -121,12 +121,21 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: &at, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
-			Why: sentences(fmt.Sprintf("It holds %s%s and gives %s", litres(r.Volume.Value), usable(r), rateText(r.DrawPerDay.Value)),
+			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and gives %s")),
 				sc.between(r.EmptyAt), losing(r)),
 			Action:  "Refill it before then." + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
+}
+
+// gives says what a reservoir gave over a day; empty while it is not known for a
+// day yet.
+func gives(r *model.ReservoirEstimate, format string) string {
+	if r.DrawPerDay.Quality == model.Unknown {
+		return ""
+	}
+	return fmt.Sprintf(format, rateText(r.DrawPerDay.Value))
 }
 
 // usable is what of the volume can be drawn, where that is less.
@@ -159,7 +168,7 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
-				fmt.Sprintf("It gives %s", rateText(r.DrawPerDay.Value)), losing(r)),
+				gives(r, "It gives %s"), losing(r)),
 			Action:  "Refill it on your next round." + mendFirst(r),
 			Caution: cautionMains,
 		}}
@@ -189,7 +198,7 @@ func leak(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Reservoir %s loses about %s that no bag drinks%s", r.Reservoir, rateText(u.Value), sc.emptyBy(r.EmptyAt)),
 			Why: sentences(fmt.Sprintf("Now %s leave, give or take %.1f, that bags and evaporation do not explain",
 				rateText(u.Value), math.Max(0.1, u.SD)), r.Evidence,
-				fmt.Sprintf("Over the last day it gave %s in all", rateText(r.DrawPerDay.Value))),
+				gives(r, "Over the last day it gave %s in all")),
 			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
 			Caution: cautionElectric,
 		}}

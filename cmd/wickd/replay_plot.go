@@ -93,7 +93,7 @@ func (g gallery) over(to *plot.Panel, name string, stroke plot.Stroke, figure fu
 func (g gallery) estimate(to *plot.Panel, name string, scale float64, figure func(s model.Snapshot) model.Measured) {
 	var b plot.Band
 	for _, s := range g.story.hours {
-		if m := figure(s); finite(m.Value) && finite(m.SD) {
+		if m := figure(s); isKnown(m) {
 			b.X = append(b.X, g.day(s.Time))
 			b.Low, b.High = append(b.Low, scale*(m.Value-z90*m.SD)), append(b.High, scale*(m.Value+z90*m.SD))
 		}
@@ -101,7 +101,19 @@ func (g gallery) estimate(to *plot.Panel, name string, scale float64, figure fun
 	if len(b.X) >= 2 {
 		to.Bands = append(to.Bands, b)
 	}
-	g.over(to, name, plot.Solid, func(s model.Snapshot) float64 { return scale * figure(s).Value })
+	g.over(to, name, plot.Solid, func(s model.Snapshot) float64 { return value(figure(s), scale) })
+}
+
+func isKnown(m model.Measured) bool {
+	return m.Quality != model.Unknown && finite(m.Value) && finite(m.SD)
+}
+
+// value is a figure that is known, or no number.
+func value(m model.Measured, scale float64) float64 {
+	if !isKnown(m) {
+		return math.NaN()
+	}
+	return scale * m.Value
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
@@ -113,22 +125,36 @@ func addLine(to *plot.Panel, l plot.Line) {
 	}
 }
 
-// heard adds a line through the hourly means of a sensor's readings.
+// heard adds the hourly means of a sensor's readings: a line for each stretch in
+// which it was not silent for long.
 func (g gallery) heard(to *plot.Panel, id model.Subject, scale float64) {
+	const silence = 3 * time.Hour
 	s := g.story.readings[id]
 	if s == nil {
 		return
 	}
-	l := plot.Line{Name: "readings", Stroke: plot.Dotted}
+	var l plot.Line
+	var last time.Time
+	var lines []plot.Line
 	for i := 0; i < len(s.at); {
 		hour, sum, n := s.at[i].Truncate(time.Hour), 0.0, 0
 		for ; i < len(s.at) && s.at[i].Truncate(time.Hour).Equal(hour); i++ {
 			sum += s.values[i]
 			n++
 		}
-		l.X, l.Y = append(l.X, g.day(hour.Add(time.Hour/2))), append(l.Y, scale*sum/float64(n))
+		if hour.Sub(last) > silence && len(l.X) > 0 {
+			lines, l = append(lines, l), plot.Line{}
+		}
+		l.X, l.Y, last = append(l.X, g.day(hour.Add(time.Hour/2))), append(l.Y, scale*sum/float64(n)), hour
 	}
-	addLine(to, l)
+	lines = slices.DeleteFunc(append(lines, l), func(l plot.Line) bool { return len(l.X) < 2 })
+	for i := range lines {
+		lines[i].Stroke = plot.Dotted
+		if i == len(lines)-1 { // its name stands at its end
+			lines[i].Name = "readings"
+		}
+		to.Lines = append(to.Lines, lines[i])
+	}
 }
 
 // so adds what was so: a line, or points where it was measured now and then.
@@ -213,7 +239,7 @@ func (g gallery) reservoir(i int, v model.Reservoir) plot.Figure {
 	g.so(&volume, so.volume, 1)
 	draw := plot.Panel{X: g.days(), Y: plot.Axis{Name: "L a day"}}
 	g.estimate(&draw, "unexplained", 1, func(s model.Snapshot) model.Measured { return s.Reservoirs[i].Unexplained })
-	g.over(&draw, "draw", plot.DashDot, func(s model.Snapshot) float64 { return s.Reservoirs[i].DrawPerDay.Value })
+	g.over(&draw, "draw", plot.DashDot, func(s model.Snapshot) float64 { return value(s.Reservoirs[i].DrawPerDay, 1) })
 	g.so(&draw, so.leaked.perDay(time.Hour), 1)
 	panels, apart := []plot.Panel{volume, draw}, map[model.Condition]bool{}
 	for _, q := range solution {

@@ -82,11 +82,18 @@ func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd fl
 	rel := math.Sqrt(b.Roll.P[iDemand][iDemand] + sq(common))
 	rate := math.Max(0, b.Roll.Uptake-then.Uptake) / days
 	out.UptakePerDay = measured(rate, rate*rel)
+	if days < wholeDay {
+		out.UptakePerDay.Quality = model.Unknown
+	}
 	out.DemandPerDay = math.Max(0, b.Roll.Potential-then.Potential) / days
 	if out.Time.Sub(b.First) >= keenSettled {
 		out.WickHealthRate = (b.Roll.X[iHealth] - then.LnHealth) / days
 	}
 }
+
+// wholeDay is from which share of a day on its litres are told as a day's: the
+// hours before may have been a night, or a noon.
+const wholeDay = 0.9
 
 // quality says what the estimate of a bag rests on.
 func (b *bag) quality(now time.Time, health map[model.Subject]*model.SensorHealth) (model.Quality, time.Duration) {

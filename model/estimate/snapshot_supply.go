@@ -67,6 +67,9 @@ func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality
 	if !ok || days < 1.0/24 {
 		return model.Measured{Time: now, Age: age, Quality: model.Unknown}
 	}
+	if days < wholeDay {
+		q = model.Unknown
+	}
 	v := math.Max(0, r.Drawn-then.Uptake) / days
 	return model.Measured{Value: v, SD: math.Abs(v) * math.Sqrt(r.commonVariance()), Time: now, Age: age, Quality: q}
 }

@@ -53,7 +53,7 @@ func (o Options) withDefaults() (Options, error) {
 		o.Keep = defaultKeep
 	}
 	if o.Keep < leastKeep {
-		return o, fmt.Errorf("%w: --keep %g d is too short: give 30 d or more, for example 400 d", ErrOptions, o.Keep.Hours()/24)
+		return o, fmt.Errorf("%w: --keep %.3g d is too short: give 30 d or more, for example 400 d", ErrOptions, o.Keep.Hours()/24)
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)

@@ -77,5 +77,5 @@ func TestOldMessagesAreDeleted(t *testing.T) {
 
 func TestAJournalOfTooFewDaysIsRefused(t *testing.T) {
 	_, err := daemon.New(daemon.Options{Config: bench(t, embedded), Data: t.TempDir(), Listen: "127.0.0.1:0", Keep: time.Hour})
-	require.ErrorContains(t, err, "30 days is the least")
+	require.ErrorContains(t, err, "give 30 d or more")
 }

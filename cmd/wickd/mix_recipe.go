@@ -164,7 +164,7 @@ func recipeText(r solution.Recipe, t solution.StockTanks) string {
 // recipeCare lists the cautions for what a recipe names.
 func recipeCare(r solution.Recipe) []string {
 	if r.Water[solution.Bicarbonate] > 0 {
-		return []string{careConcentrate, careAcid, careEyes, careCode}
+		return []string{careConcentrate, careAcid, careSalts, careEyes, careCode}
 	}
-	return []string{careConcentrate, careEyes, careCode}
+	return []string{careConcentrate, careSalts, careEyes, careCode}
 }

@@ -74,8 +74,8 @@ func TestMixCautions(t *testing.T) {
 	}{
 		"acid and concentrates": {topUpArgs(), []string{careAcid, careConcentrate, careEyes, careMains, careCode}},
 		"base":                  {lye, []string{careBase, careEyes, careCode}},
-		"recipe":                {recipeArgs(), []string{careConcentrate, careEyes, careCode}},
-		"recipe for hard water": {append(recipeArgs(), "--water", "Ca 1, HCO3 2"), []string{careConcentrate, careAcid, careEyes, careCode}},
+		"recipe":                {recipeArgs(), []string{careConcentrate, careSalts, careEyes, careCode}},
+		"recipe for hard water": {append(recipeArgs(), "--water", "Ca 1, HCO3 2"), []string{careConcentrate, careAcid, careSalts, careEyes, careCode}},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

@@ -15,6 +15,7 @@ const (
 	careBase        = "Alkali burns as acid does, eyes above all: give it to plenty of water; never let it meet acid or a concentrate."
 	careConcentrate = "Never pour concentrates together undiluted: they set like plaster. Stir in one, then the other."
 	careHeat        = "Strong sulfuric acid boils up and spatters where it meets water: buy it at 35 % or weaker."
+	careSalts       = "Nitrates feed a fire: keep them dry, closed, and away from acids and all that burns. Weigh out of the wind, with a mask for dust."
 	careEyes        = "Goggles and gloves."
 	careMains       = "A hose from the mains must not hang in the solution; local code asks for backflow prevention."
 	careCode        = "The safety sheet on the bottle, local code and licensed practice come before this. Do not handle any of it alone."

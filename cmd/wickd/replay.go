@@ -20,7 +20,7 @@ import (
 type replayCommand struct {
 	Site    string `required:"" type:"path" placeholder:"FILE" help:"The site file."`
 	Records string `required:"" placeholder:"OUT" help:"Where the records go, a JSON object a line; - is standard output."`
-	WhatIf  string `type:"path" placeholder:"FILE" help:"Another site file: also say which alerts each of the two would have sent, and when."`
+	WhatIf  string `type:"path" placeholder:"FILE" help:"Another site file: also say which alerts each of the two would have sent of the same readings, and when."`
 	Plot    string `type:"path" placeholder:"DIR" help:"Also draw every bag and reservoir, and write a report into this directory."`
 	Truth   string `type:"path" placeholder:"FILE" help:"What was so, for the pictures: a table of a simulation or of weighings. By itself, truth.json or truth.json.gz beside the recording."`
 	Capture string `arg:"" placeholder:"CAPTURE" help:"The recording, plain or gzip; - is standard input."`

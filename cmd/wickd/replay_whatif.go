@@ -59,6 +59,7 @@ func comparison(name string, as []model.Transition, otherName string, other []mo
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.subject, s.condition, timesText(a[s], zone), timesText(b[s], zone))
 	}
 	_ = w.Flush() // a strings.Builder takes everything
+	out.WriteString("\n" + paragraph("Both were given the same readings, those of the site as it was: this compares what they make of them, not what another build would have done.", 0, 0))
 	return out.String()
 }
 

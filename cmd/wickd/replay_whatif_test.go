@@ -30,6 +30,9 @@ subject         condition  as.yaml                        if.yaml
 bag/a1          bag-dry    2: 3 Jun 12:05, 4 Jun 12:05    1: 3 Jun 13:05
 bag/a2          bag-dry    –                              1: 3 Jun 12:05
 reservoir/tank  leak       1: 3 Jun 12:05                 –
+
+Both were given the same readings, those of the site as it was: this compares what they make of
+them, not what another build would have done.
 `
 	// The dash is three bytes and one column.
 	got := comparison("as.yaml", as, "if.yaml", other, zone)

@@ -24,7 +24,7 @@ type screen struct {
 func newScreen(out io.Writer, site *model.Site) *screen { return &screen{out: out, site: site} }
 
 func (s *screen) begin(web, broker string, speed float64) {
-	fmt.Fprintf(s.out, `%s, simulated: %d bags over %d channels, %.0f times faster than life.
+	fmt.Fprintf(s.out, `%s, simulated: %d bags over %d channels, %.0f times faster than life, or as fast as this machine can.
 The sensors publish over MQTT to mqtt://%s, and the daemon that listens there is the real one.
 Look at http://%s/ (page) and http://%s/metrics. Ctrl-C ends it.
 

@@ -23,7 +23,15 @@ func sizeText(p design.Proposal) string {
 	writeLevel(&b, p)
 	writeSizeAdvice(&b, p)
 	writeNotes(&b, []design.BagReport{p.Report})
+	b.WriteString("\n" + paragraph("Caution. "+buildCare(p.Report), 0, 0))
 	return b.String()
+}
+
+// buildCare is what to take care of when it is built.
+func buildCare(r design.BagReport) string {
+	const dry = 0.15 // kg/L: bulk density of a soilless mix, the tube with it (common practice)
+	return fmt.Sprintf("A wet bag weighs about %s kg: see that what carries it, and the reservoir, stands firm. Tube, channel and reservoir are to be of plastic meant for food or drinking water. ", amount(math.Ceil(r.Volume*(r.Equilibrium+dry)))) +
+		careMains + " Mains electricity stays away from water and behind a residual-current device, by local code."
 }
 
 // figure is one row of the proposal.

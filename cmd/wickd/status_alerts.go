@@ -63,7 +63,7 @@ func (r running) alertsText() string {
 // answer says what has been said about an alert and what can be.
 func (r running) answer(a web.AlertDoc) string {
 	since := ""
-	if a.Since != nil {
+	if a.Since != nil && !strings.HasPrefix(a.Message.Why, "Since ") {
 		since = "since " + r.moment(*a.Since) + "; "
 	}
 	switch a.State {

@@ -89,7 +89,7 @@ func (b *builder) checkTopic(raw text, topic string) bool {
 	switch {
 	case !raw.given():
 	case strings.ContainsAny(topic, "+#"):
-		b.report(raw.place, fmt.Sprintf("%q has a wildcard", raw.value), "one sensor has one topic; {id} stands for the bag's id")
+		b.report(raw.place, fmt.Sprintf("%q has a wildcard", raw.value), "one sensor has one topic; {id} stands for the id of the bag or reservoir")
 	case strings.HasPrefix(topic, "$"):
 		b.report(raw.place, fmt.Sprintf("%q belongs to the broker", raw.value), "topics that start with $ carry no readings")
 	case len(topic) > 65535:

@@ -150,11 +150,15 @@ func (d *decoder) structure(v reflect.Value, n *node, where place, f field) {
 		p.put(where)
 	}
 	known := d.fieldsOf(v.Type())
+	given := map[string]bool{}
+	for _, e := range n.entries {
+		given[e.key.text] = true
+	}
 	found := map[string]bool{}
 	for _, e := range n.entries {
 		i := slices.IndexFunc(known, func(f field) bool { return f.key == e.key.text })
 		if i < 0 {
-			d.unknownKey(e.key, where, known)
+			d.unknownKey(e.key, where, known, given)
 			continue
 		}
 		found[e.key.text] = true
@@ -167,13 +171,17 @@ func (d *decoder) structure(v reflect.Value, n *node, where place, f field) {
 	}
 }
 
-func (d *decoder) unknownKey(key *node, where place, known []field) {
-	names := make([]string, len(known))
+// unknownKey says which key was meant: one that is not given beside it.
+func (d *decoder) unknownKey(key *node, where place, known []field, given map[string]bool) {
+	names, free := make([]string, len(known)), []string(nil)
 	for i, f := range known {
 		names[i] = f.key
+		if !given[f.key] {
+			free = append(free, f.key)
+		}
 	}
 	hint := "known here: " + strings.Join(names, ", ")
-	if near := nearest(key.text, names); near != "" {
+	if near := nearest(key.text, free); near != "" {
 		d.mark(join(where.path, near)) // so it is not missing as well
 		hint = fmt.Sprintf("did you mean %q?", near)
 	} else if homes := d.homes(reflect.TypeFor[file](), "", key.text, map[reflect.Type]bool{}); len(homes) == 1 {

@@ -43,7 +43,7 @@ func (r reply) encode() []byte {
 	return body
 }
 
-var errAnswer = errors.New(`the payload is not {"occurrence": …, "token": …}`)
+var errAnswer = errors.New(`the payload is not {"token": …}, or {"occurrence": …} where the broker is trusted`)
 
 // parseAnswer reads exactly one JSON object of known keys. On an error the
 // answer is empty. The error quotes nothing of the payload, which may hold a

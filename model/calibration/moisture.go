@@ -33,11 +33,19 @@ type Moisture struct {
 	Unfit string
 }
 
+// What a litre of dry medium weighs with its tube, g: expanded perlite has 50 and
+// more, wet sand 1600 (bulk densities, common practice).
+const lightest, heaviest = 30.0, 1800.0
+
 // WaterOf is the water content of a bag by its weight: (weight − dry)/volume, g
-// and L.
+// and L. Its error is a bag that no medium fills.
 func WaterOf(weight, dry, volume float64) (float64, error) {
 	if !(volume > 0) {
 		return 0, fmt.Errorf("water content: a volume of %g L; give that of the medium in the bag", volume)
+	}
+	if each := dry / volume; !(each >= lightest && each <= heaviest) {
+		return 0, fmt.Errorf("water content: %g g of dry bag for %g L of medium is %.3g g for a litre, and no medium has less than %.0f or more than %.0f; check the weight, its unit and the volume",
+			dry, volume, each, lightest, heaviest)
 	}
 	w := (weight - dry) / (1000 * volume)
 	if !(w > -0.02 && w < 1.02) {
@@ -92,7 +100,7 @@ func check(readings []Reading) error {
 	}
 	const least = 0.05
 	if high-low < least {
-		return fmt.Errorf("calibrate a probe: the readings lie between %.0f and %.0f %% water; let the bag dry further, at least 5 %% apart; if it was weighed, see that the volume and the dry weight are right", 100*low, 100*high)
+		return fmt.Errorf("calibrate a probe: the readings lie between %.0f and %.0f %% water; let the bag dry further, at least 5 %% apart", 100*low, 100*high)
 	}
 	return nil
 }

@@ -91,6 +91,10 @@ func TestMoistureRefuses(t *testing.T) {
 	}
 	_, err := WaterOf(9000, 1200, 5)
 	assert.ErrorContains(t, err, "check the weights")
+	_, err = WaterOf(5800, 1.3, 9)
+	assert.ErrorContains(t, err, "0.144 g for a litre, and no medium has less than 30")
+	_, err = WaterOf(5800, 1300, 9e6)
+	assert.ErrorContains(t, err, "no medium has less")
 	w, err := WaterOf(5800, 1300, 9)
 	require.NoError(t, err)
 	assert.InDelta(t, 0.5, w, 1e-12)

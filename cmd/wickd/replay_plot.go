@@ -178,16 +178,20 @@ func (g gallery) so(to *plot.Panel, s *series, scale float64) {
 	to.Marks[len(to.Marks)-n].Name = name
 }
 
-// alerts are those of a part of the site and its sensors, and of what feeds it,
-// as upright rules.
-func (g gallery) alerts(which func(t model.Transition) bool) []plot.Rule {
-	var out []plot.Rule
+// alerts adds those that are asked for as upright rules, with the time for which
+// they stood shaded.
+func (g gallery) alerts(to *plot.Panel, which func(t model.Transition) bool) {
 	for _, t := range g.story.raised {
-		if which(t) {
-			out = append(out, plot.Rule{Name: string(t.Condition), At: g.day(t.Time), Upright: true})
+		if !which(t) {
+			continue
 		}
+		to.Rules = append(to.Rules, plot.Rule{Name: string(t.Condition), At: g.day(t.Time), Upright: true})
+		end, ok := g.story.cleared[t.Occurrence]
+		if !ok {
+			end = g.story.hours[len(g.story.hours)-1].Time
+		}
+		to.Areas = append(to.Areas, plot.Area{From: g.day(t.Time), To: g.day(end)})
 	}
-	return out
 }
 
 const inPercent = 100
@@ -195,9 +199,10 @@ const inPercent = 100
 func (g gallery) bag(i int, b model.Bag) plot.Figure {
 	subject := model.BagSubject(b.ID)
 	content := func(s model.Snapshot) model.Measured { return s.Bags[i].WaterContent }
-	water := plot.Panel{X: g.days(), Y: plot.Axis{Name: "water content, %"}, Rules: g.alerts(func(t model.Transition) bool {
+	water := plot.Panel{X: g.days(), Y: plot.Axis{Name: "water content, %"}}
+	g.alerts(&water, func(t model.Transition) bool {
 		return t.Subject.Owner() == subject || t.Subject == model.ChannelSubject(b.Channel)
-	})}
+	})
 	g.heard(&water, subject.Sensor(model.Moisture), inPercent)
 	g.estimate(&water, "estimate", inPercent, content)
 	water.Rules = append(water.Rules, plot.Rule{Name: "dry limit", At: inPercent * g.story.hours[0].Bags[i].DryLimit})
@@ -215,7 +220,7 @@ func (g gallery) bag(i int, b model.Bag) plot.Figure {
 	return plot.Figure{Title: "Bag " + b.ID, Note: galleryNote + said, Panels: []plot.Panel{water, uptake, wicks}}
 }
 
-const galleryNote = "Estimates on the hour with their middle 90 %; upright lines are alerts."
+const galleryNote = "Hourly estimates with their middle 90 %; alerts are upright lines, shaded while they stood."
 
 func (g gallery) reservoir(i int, v model.Reservoir) plot.Figure {
 	subject := model.ReservoirSubject(v.ID)
@@ -247,7 +252,7 @@ func (g gallery) reservoir(i int, v model.Reservoir) plot.Figure {
 			continue
 		}
 		p := plot.Panel{X: g.days(), Y: plot.Axis{Name: q.name + q.unit}}
-		p.Rules = g.alerts(func(t model.Transition) bool {
+		g.alerts(&p, func(t model.Transition) bool {
 			return t.Subject == subject && slices.Contains(q.of, t.Condition)
 		})
 		g.heard(&p, subject.Sensor(q.quantity), 1)
@@ -258,7 +263,7 @@ func (g gallery) reservoir(i int, v model.Reservoir) plot.Figure {
 			apart[c] = true
 		}
 	}
-	panels[0].Rules = g.alerts(func(t model.Transition) bool { return t.Subject.Owner() == subject && !apart[t.Condition] })
+	g.alerts(&panels[0], func(t model.Transition) bool { return t.Subject.Owner() == subject && !apart[t.Condition] })
 	return plot.Figure{Title: "Reservoir " + v.ID, Note: galleryNote + g.against("volume", "L", 1, so.volume, held), Panels: panels}
 }
 
@@ -300,7 +305,7 @@ func (g gallery) against(what, unit string, scale float64, so *series, figure fu
 	}
 	slices.Sort(offs)
 	const bound = "\u00a0" // a sign is not parted from its number
-	return fmt.Sprintf(" Against the truth: %s off by %.2g%s%s (median), %.0f%s%% of %s within the band.",
+	return fmt.Sprintf(" Against the truth: %s off by %.2g%s%s (median), within the band at %.0f%s%% of %s.",
 		what, scale*offs[n/2], bound, unit, inPercent*float64(within)/float64(n), bound, plural(n, "time", "times"))
 }
 
@@ -323,5 +328,5 @@ func (g gallery) taken(so *series, figure func(s model.Snapshot) float64) string
 	if n < 2 {
 		return ""
 	}
-	return fmt.Sprintf(" Taken up: %.1f L by the estimate, %.1f L in truth.", to-from, so.values[last]-so.values[first])
+	return fmt.Sprintf(" Taken up: %.1f L, in truth %.1f L.", to-from, so.values[last]-so.values[first])
 }

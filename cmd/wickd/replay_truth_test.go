@@ -28,7 +28,7 @@ func TestPicturesShowWhatWasSo(t *testing.T) {
 	require.NoError(t, err)
 	said := letters(string(bag))
 	assert.Contains(t, said, "Against the truth: water content off by 0.")
-	assert.Regexp(t, `(8[5-9]|9\d|100)\x{a0}% of 7\d times within the band`, said)
+	assert.Regexp(t, `within the band at (8[5-9]|9\d|100)\x{a0}% of 7\d times`, said)
 	assert.Contains(t, said, "Taken up: ")
 	assert.Equal(t, 2, strings.Count(string(bag), ">truth<"), "of the water and of the uptake")
 	tank, err := os.ReadFile(filepath.Join(dir, "reservoir-tank.svg"))

@@ -20,8 +20,9 @@ type Plan struct {
 	// Reagent corrects the pH; nil: nothing to do, or none was named.
 	Reagent *Reagent
 	Amount  float64 // of Reagent, mL or g, in all
-	// First is what of it to give before measuring: half, as the buffer of a
-	// solution is half guessed; four fifths once a first dose has been measured.
+	// First is what of it to give before measuring: half of what the solution
+	// bears for certain, as its buffer is half guessed; more once a first dose has
+	// been measured.
 	First float64
 	// Least is about what it takes if the solution holds nothing of the carbonate
 	// that its pH lets guess; 0: that guess decides nothing.

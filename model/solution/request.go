@@ -77,12 +77,12 @@ type Tried struct {
 
 // After is what was tried once the first part of a plan that corrects the pH
 // alone is in: the farther the pH has moved, the surer it is what held against
-// it. Nil: no guess decides, and what the plan expects serves better.
+// it. Nil: the plan does more than that, so that no pH was measured just before.
 func (r Request) After(p Plan) *Tried {
 	switch {
 	case !r.leavesEC() || p.Reagent == nil:
 		return nil
-	case r.Tried != nil:
+	case r.Tried != nil && r.tried().Base == p.Reagent.Base:
 		return &Tried{PH: r.Tried.PH, Amount: r.Tried.Amount + p.First}
 	}
 	return &Tried{PH: r.PH, Amount: p.First}
@@ -158,8 +158,8 @@ func (r Request) consistent() error {
 		return fmt.Errorf("mix: %s lowers pH; it is no base", r.Base.Name)
 	case r.Tried != nil && !r.leavesEC():
 		return fmt.Errorf("mix: what a dose did to the pH counts where the pH alone is corrected; leave the target EC out")
-	case r.Tried != nil && r.tried() == nil:
-		return fmt.Errorf("mix: the pH went from %.4g to %.4g: name the acid or base that was given", r.Tried.PH, r.PH)
+	case r.Tried != nil && (r.PH == r.Tried.PH || r.tried() == nil):
+		return fmt.Errorf("mix: the pH went from %.4g to %.4g, which nothing named here does; stir, wait and measure again, and if it stays so, leave out what was given and what the pH was before", r.Tried.PH, r.PH)
 	case r.TargetPH != 0 && r.Volume > 0 && r.PH == 0:
 		return fmt.Errorf("mix: a target pH needs the pH of what is in the reservoir; measure it, or leave the target out")
 	}

@@ -122,11 +122,28 @@ func TestHighPHIsNotTakenForCarbonate(t *testing.T) {
 	}
 }
 
+// What was tried adds up while it is the same acid; base after too much acid
+// begins anew.
+func TestDosesThatWereTriedAddUp(t *testing.T) {
+	acid, base := nitric38(t), hydroxide(t)
+	r := Request{Mode: Correct, PH: 6.5, Acid: acid, Base: base}
+	first := r.After(Plan{Reagent: acid, First: 3})
+	assert.Equal(t, &Tried{PH: 6.5, Amount: 3}, first)
+	r.PH, r.Tried = 6.1, first
+	assert.Equal(t, &Tried{PH: 6.5, Amount: 4}, r.After(Plan{Reagent: acid, First: 1}))
+	r.PH = 5.2
+	assert.Equal(t, &Tried{PH: 5.2, Amount: 2}, r.After(Plan{Reagent: base, First: 2}))
+	assert.Nil(t, r.After(Plan{}))
+	r.TargetEC = 1.4
+	assert.Nil(t, r.After(Plan{Reagent: acid, First: 1}), "water and feed change the pH, too")
+}
+
 func TestADoseThatWasTriedIsChecked(t *testing.T) {
 	r := Request{Mode: Correct, Volume: 120, Capacity: 120, EC: 1.4, PH: 7, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: nitric38(t), Tried: &Tried{PH: 8, Amount: 2}}
 	require.NoError(t, r.Validate())
 	for want, change := range map[string]func(*Request){
-		"name the acid or base":           func(r *Request) { r.Acid = nil },
+		"which nothing named here does":   func(r *Request) { r.Acid = nil },
+		"went from 7 to 7":                func(r *Request) { r.Tried = &Tried{PH: 7, Amount: 2} },
 		"leave the target EC out":         func(r *Request) { r.TargetEC = 1.2 },
 		"pH before the dose of 14 is out": func(r *Request) { r.Tried = &Tried{PH: 14, Amount: 1} },
 		"dose tried of 0 mL or g is out":  func(r *Request) { r.Tried = &Tried{PH: 8} },

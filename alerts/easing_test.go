@@ -6,12 +6,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"wickd/model"
 )
 
 // Between the watering and the end of the alert, what it says is what is so now:
 // nobody is told to water a wet bag.
 func TestAnAlertThatEasesSaysSo(t *testing.T) {
-	e, err := New(Options{Site: kestrel()})
+	e, err := New(Options{Site: kestrel(), Reminders: map[model.Priority]time.Duration{model.PriorityUrgent: time.Hour}})
 	require.NoError(t, err)
 	now := noon
 	standing := func(minutes int, troubles ...trouble) State {
@@ -36,9 +38,11 @@ func TestAnAlertThatEasesSaysSo(t *testing.T) {
 	assert.Contains(t, wet.Message.Why, "this is over at Tue 12:")
 	assert.Empty(t, wet.Message.Action)
 	assert.Nil(t, wet.Due)
+	assert.Empty(t, e.Remind(now.Add(24*time.Hour)), "nobody is called of what is about to end")
 	later := standing(10)
 	assert.Equal(t, wet.Message.Why, later.Message.Why, "the end comes no nearer and no farther")
 	again := standing(1, water(0, 0.2))
 	assert.Equal(t, dry.Message.Headline, again.Message.Headline)
 	assert.Equal(t, dry.Message.Action, again.Message.Action)
+	assert.Len(t, e.Remind(now.Add(24*time.Hour)), 1)
 }

@@ -27,7 +27,7 @@ func (e *Engine) Escalate(now time.Time) []Escalation {
 	now = now.Round(0).UTC()
 	var due []Escalation
 	for _, r := range e.ordered() {
-		if r.status() != Unacknowledged || !r.Announced || r.Called.IsZero() {
+		if !r.calls() || r.Called.IsZero() {
 			continue
 		}
 		for _, step := range e.steps {

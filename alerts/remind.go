@@ -6,6 +6,12 @@ import (
 	"wickd/model"
 )
 
+// calls says that somebody should be called of it: it was told, nobody has
+// acknowledged it, and it is not about to end by itself.
+func (r *record) calls() bool {
+	return r.status() == Unacknowledged && r.Announced && r.Returning.IsZero()
+}
+
 // Remind repeats the alerts that stand, that were told and that nobody has
 // acknowledged in the time that their priority allows. It changes no alert's
 // state but when it was last told. The order is that of the subjects.
@@ -18,7 +24,7 @@ func (e *Engine) Remind(now time.Time) []model.Transition {
 	for _, r := range e.ordered() {
 		p := e.byName[r.Condition].Priority
 		every := e.reminders[p]
-		if every <= 0 || r.status() != Unacknowledged || !r.Announced {
+		if every <= 0 || !r.calls() {
 			continue
 		}
 		last := r.Raised

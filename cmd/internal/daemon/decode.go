@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"fmt"
 	"log/slog"
 	"time"
 
@@ -63,7 +64,20 @@ func (d *decoder) count(m ingest.Message, readings []model.Reading, refusals []i
 	for _, r := range refusals {
 		d.counters.MessagesRefused.WithLabelValues(string(r.Reason), string(r.Sensor)).Inc()
 	}
-	d.refused.note(m, refusals)
+	d.refused.note(m, append(unused(readings), refusals...))
+}
+
+// unused are the readings that no model sees, as what was refused. A jump is
+// none: it is only held back until the next one says whether it was true.
+func unused(readings []model.Reading) []ingest.Refusal {
+	var out []ingest.Refusal
+	for _, r := range readings {
+		switch r.Verdict {
+		case model.OutOfRange, model.ErrorValue, model.Uncalibrated:
+			out = append(out, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Verdict), Detail: fmt.Sprintf("%.4g is not used", r.Value)})
+		}
+	}
+	return out
 }
 
 // clockHints say what may be wrong with a sensor's clock.

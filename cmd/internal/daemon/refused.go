@@ -13,7 +13,7 @@ import (
 // one that is broken sends for days.
 const refusedEvery = time.Hour
 
-// refusalLog logs payloads that gave no reading. It belongs to one goroutine.
+// refusalLog logs payloads that gave no reading, or none that can be used. It belongs to one goroutine.
 type refusalLog struct {
 	log  *slog.Logger
 	said map[complaint]*repeated
@@ -49,7 +49,7 @@ func (r *refusalLog) note(m ingest.Message, refusals []ingest.Refusal) {
 			attrs = append(attrs, "same_since", before.more)
 		}
 		r.said[c] = &repeated{at: m.Arrived}
-		r.log.Warn("a payload gave no reading; the next hour's of this sensor and reason are counted and not logged", attrs...)
+		r.log.Warn("a payload gave no reading that can be used; the next hour's of this sensor and reason are counted and not logged", attrs...)
 	}
 }
 

@@ -10,7 +10,21 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"wickd/ingest"
+	"wickd/model"
 )
+
+// What cannot be, and what a sensor sends when it has failed, is in the log too.
+func TestReadingsThatAreNotUsedAreLogged(t *testing.T) {
+	t.Parallel()
+	said := unused([]model.Reading{
+		{Sensor: "reservoir/tank/ec", Value: 1600, Verdict: model.OutOfRange}, {Sensor: "reservoir/tank/ph", Value: 5.8, Verdict: model.Good},
+		{Sensor: "reservoir/tank/temperature", Value: -127, Verdict: model.ErrorValue}, {Sensor: "bag/p1/moisture", Value: 0.2, Verdict: model.Jump},
+	})
+	assert.Equal(t, []ingest.Refusal{
+		{Sensor: "reservoir/tank/ec", Reason: "out-of-range", Detail: "1600 is not used"},
+		{Sensor: "reservoir/tank/temperature", Reason: "error-value", Detail: "-127 is not used"},
+	}, said)
+}
 
 // The log names what was refused, in one short line that no payload can break
 // out of; a sensor that stays broken has a line an hour.

@@ -40,9 +40,13 @@ func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
 }
 
 // cover suppresses a standing alert under a cause that has come, and releases
-// it when the cause is gone. What was never told is raised then.
+// it when the cause is gone. What was never told is raised then, unless it is
+// about to end by itself.
 func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transition {
 	before, by := r.SuppressedBy, e.covering(now, r)
+	if by == "" && !r.Announced && !r.Returning.IsZero() {
+		return nil
+	}
 	r.SuppressedBy = by
 	switch {
 	case by != "" && before == "":

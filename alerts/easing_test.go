@@ -46,3 +46,19 @@ func TestAnAlertThatEasesSaysSo(t *testing.T) {
 	assert.Equal(t, dry.Message.Action, again.Message.Action)
 	assert.Len(t, e.Remind(now.Add(24*time.Hour)), 1)
 }
+
+// What nobody was told, as a cause above explained it, is not told when the cause
+// goes while it is about to end; only when it holds again.
+func TestWhatEasesIsNotToldAnew(t *testing.T) {
+	e, err := New(Options{Site: kestrel()})
+	require.NoError(t, err)
+	d := e.byName[BagDry]
+	r := &record{Condition: BagDry, Subject: "bag/a1", Active: true, SuppressedBy: ChannelDry, Returning: noon}
+	assert.Empty(t, e.cover(noon, d, r))
+	assert.Equal(t, ChannelDry, r.SuppressedBy)
+	r.Returning = time.Time{}
+	raised := e.cover(noon, d, r)
+	require.Len(t, raised, 1)
+	assert.Equal(t, model.Raised, raised[0].Kind)
+	assert.Empty(t, e.cover(noon, d, r), "once")
+}

@@ -67,13 +67,13 @@ func (d *decoder) count(m ingest.Message, readings []model.Reading, refusals []i
 	d.refused.note(m, append(unused(readings), refusals...))
 }
 
-// unused are the readings that no model sees, as what was refused. A jump is
-// none: it is only held back until the next one says whether it was true.
+// unused are the readings that no working sensor sends, as what was refused. A
+// jump is none, which the next one may confirm, nor an EC that waits for the
+// first temperature.
 func unused(readings []model.Reading) []ingest.Refusal {
 	var out []ingest.Refusal
 	for _, r := range readings {
-		switch r.Verdict {
-		case model.OutOfRange, model.ErrorValue, model.Uncalibrated:
+		if r.Verdict == model.OutOfRange || r.Verdict == model.ErrorValue {
 			out = append(out, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Verdict), Detail: fmt.Sprintf("%.4g is not used", r.Value)})
 		}
 	}

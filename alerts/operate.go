@@ -128,6 +128,8 @@ func (e *Engine) unshelve(now time.Time, r *record) model.Transition {
 		r.call(now)
 	}
 	t := r.transition(now, model.Unshelved, e.byName[r.Condition].Priority)
-	t.Message.Headline = "Still: " + t.Message.Headline
+	if r.Returning.IsZero() {
+		t.Message.Headline = "Still: " + t.Message.Headline
+	}
 	return t
 }

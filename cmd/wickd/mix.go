@@ -122,15 +122,21 @@ func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error 
 	return c.answer(f.JSON, m.document(), m.text())
 }
 
+// usualTemperature, °C, of a solution that nobody measured.
+const usualTemperature = 20
+
 // request gathers what the command line, the site file and the daemon say, in
 // this order of precedence.
 func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (mixture, error) {
 	r := solution.Request{
-		Mode: mode, Temperature: 20, Fill: f.To.value, Phosphate: f.Phosphate.value, Carbon: f.Carbon.value, Aired: f.Aired,
+		Mode: mode, Temperature: usualTemperature, Fill: f.To.value, Phosphate: f.Phosphate.value, Carbon: f.Carbon.value, Aired: f.Aired,
 		Acid: f.Acid.reagent, Base: f.Base.reagent,
 	}
 	if f.PHBefore.given != f.Given.given {
 		return mixture{}, usageError{errors.New("mix: --ph-before and --given go together: the pH before a dose, and the dose")}
+	}
+	if unit := f.reagentUnit(); f.Given.given && unit != "" && unit != f.Given.unit {
+		return mixture{}, usageError{fmt.Errorf("mix: --given %s: what was named is counted in %s", f.Given.text, unit)}
 	}
 	if f.Given.given {
 		r.Tried = &solution.Tried{PH: f.PHBefore.value, Amount: f.Given.value}
@@ -169,6 +175,21 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 	err = f.complete(&r)
 	m.request = r
 	return m, err
+}
+
+// reagentUnit is what the acid or base that is named is counted in; empty: none
+// is, or both, in two units.
+func (f mixFlags) reagentUnit() string {
+	acid, base := f.Acid.reagent, f.Base.reagent
+	switch {
+	case acid != nil && base == nil:
+		return acid.Unit()
+	case base != nil && acid == nil:
+		return base.Unit()
+	case acid != nil && acid.Unit() == base.Unit():
+		return acid.Unit()
+	}
+	return ""
 }
 
 // complete fills in what follows from the rest, and asks for what is missing.

@@ -37,7 +37,10 @@ func (f *stockFlag) UnmarshalText(b []byte) error {
 }
 
 // amountFlag is mL or g of an acid or base.
-type amountFlag struct{ quantity }
+type amountFlag struct {
+	quantity
+	unit, text string
+}
 
 // UnmarshalText takes an amount with its unit.
 func (f *amountFlag) UnmarshalText(b []byte) error {
@@ -49,7 +52,14 @@ func (f *amountFlag) UnmarshalText(b []byte) error {
 	if err != nil {
 		return err
 	}
+	if !(n > 0) {
+		return fmt.Errorf("%q: give what went in", b)
+	}
 	f.value, f.given = n, true
+	f.unit, f.text = "mL", string(b)
+	if strings.TrimSpace(m[2]) == "g" {
+		f.unit = "g"
+	}
 	return nil
 }
 

@@ -97,7 +97,7 @@ func (m mixture) steps() []string {
 		all = append(all, fmt.Sprintf("Add %s mL of concentrate %s and stir it in.", amount(d.ML), d.Stock.Name))
 	}
 	if len(all) > 0 {
-		all = append(all, fmt.Sprintf("Stir, wait ten minutes and measure: the EC should be %.2f ± %.2f mS/cm.", p.Expected.EC, p.Expected.ECSD))
+		all = append(all, fmt.Sprintf("Stir, wait ten minutes and measure: the EC should be %.2f ± %.2f mS/cm.", m.mixed(), p.Expected.ECSD))
 	}
 	if p.Reagent == nil {
 		return all
@@ -109,7 +109,11 @@ func (m mixture) steps() []string {
 	if p.Least > 0 {
 		about = ""
 	}
-	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH%s. Then ask for the rest with what you measure, until it is within 0.1:", about))
+	until := "until it is within 0.1"
+	if m.request.Aired && p.Least == 0 {
+		until = fmt.Sprintf("until it is within 0.1 of today's %.1f", p.Expected.PH)
+	}
+	return append(all, fmt.Sprintf("Wait 15 minutes and measure the pH%s. Then ask for the rest with what you measure, %s:", about, until))
 }
 
 // firstDose is the part of the acid or base that goes in before measuring.
@@ -129,6 +133,17 @@ func (m mixture) firstDose() string {
 		return text + fmt.Sprintf(": that is half of what it takes if it holds no carbonate. How much it holds nobody measured; with as much as its pH may mean it takes %s %s in all.", amount(p.Amount), unit) + little
 	}
 	return text + fmt.Sprintf(": that is %s of the %s %s worked out.", portion(p.First/p.Amount), amount(p.Amount), unit) + little
+}
+
+// mixed is the EC that is measured before the pH is corrected.
+func (m mixture) mixed() float64 {
+	switch p := m.plan; {
+	case p.AcidFirst:
+		return p.Expected.FirstEC
+	case p.Reagent != nil:
+		return p.Mixed
+	}
+	return m.plan.Expected.EC
 }
 
 // portion says a share as people do.
@@ -158,8 +173,14 @@ func (m mixture) followUp() string {
 	if tried := m.request.After(p); tried != nil {
 		known = fmt.Sprintf("--ph-before %s --given %s%s --phosphate %s", amount(tried.PH), amount(tried.Amount), p.Reagent.Unit(), amount(math.Max(0.001, m.request.StandingPhosphate())))
 	}
+	if m.request.Aired {
+		known += " --aired"
+	}
+	if t := m.request.Temperature; t != usualTemperature {
+		known += fmt.Sprintf(" --temperature %s°C", amount(t))
+	}
 	return fmt.Sprintf("wickd mix correct --volume %sL --ec %.2fmS/cm --ph MEASURED --target-ph %s %s %s '%s'",
-		amount(e.Volume), e.EC, amount(m.request.TargetPH), known, flag, reagentText(*p.Reagent))
+		amount(e.Volume), e.FirstEC, amount(m.request.TargetPH), known, flag, reagentText(*p.Reagent))
 }
 
 // reagentText is an acid or base as --acid and --base take it.
@@ -175,7 +196,11 @@ func reagentText(r solution.Reagent) string {
 
 func (m mixture) expected() string {
 	e := m.plan.Expected
-	text := fmt.Sprintf("Expect %s L of %.2f ± %.2f mS/cm", amount(e.Volume), e.EC, e.ECSD)
+	ec := e.EC
+	if m.plan.Least > 0 {
+		ec = e.FirstEC
+	}
+	text := fmt.Sprintf("Expect %s L of %.2f ± %.2f mS/cm", amount(e.Volume), ec, e.ECSD)
 	if e.PH > 0 {
 		text += fmt.Sprintf(", pH %.1f ± %.1f", e.PH, e.PHSD)
 		if m.plan.Least > 0 { // then both hang on how much carbonate there is

@@ -39,8 +39,8 @@ func (p Plan) Begin() Plan {
 // solution (common practice).
 const safePH = 7.0
 
-// smallestPH is what is not worth a dose: what a field probe resolves.
-const smallestPH = 0.05
+// smallestPH is what is not worth a dose: what a field probe shows for sure.
+const smallestPH = 0.1
 
 // correctPH doses the acid or base for the target.
 func (r Request) correctPH(p *Plan) error {

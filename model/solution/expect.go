@@ -48,6 +48,7 @@ func (r Request) begun(p Plan, out *Expected) error {
 	if out.FirstPH, err = t.PH(); err != nil {
 		return err
 	}
+	out.FirstEC = t.EC()
 	if p.Least > 0 {
 		// The next plan starts from what is known: a guess that decides must not
 		// pass for it.

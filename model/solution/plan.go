@@ -39,7 +39,7 @@ type Plan struct {
 	Expected Expected
 	Notes    []string
 
-	aim float64 // EC before acid or base, mS/cm
+	Mixed float64 // EC once water and concentrates are in, before acid or base, mS/cm
 }
 
 // Expected is what measuring should show afterwards, with standard deviations
@@ -53,6 +53,7 @@ type Expected struct {
 	// what measuring then should show, and what the next plan within the hour
 	// starts from.
 	FirstPH     float64
+	FirstEC     float64 // mS/cm
 	FirstTotals Totals
 	PHAired     float64 // after a day, when carbon dioxide has left
 	Fed         string  // nutrient that the acid or base brings; empty: none
@@ -72,7 +73,11 @@ func (r Request) Plan() (Plan, error) {
 	}
 	// The ions of the acid or base conduct too: aim beside the target by as much.
 	for range 3 {
-		aim := r.TargetEC - (p.Expected.EC - r.TargetEC) + (p.aim - r.TargetEC)
+		end := p.Expected.EC
+		if p.Least > 0 { // the rest may never be given
+			end = p.Expected.FirstEC
+		}
+		aim := r.TargetEC - (end - r.TargetEC) + (p.Mixed - r.TargetEC)
 		better, err := r.attempt(aim)
 		if err != nil {
 			break // at the edge of what can be met; the first plan stands
@@ -90,7 +95,7 @@ func (r Request) attempt(aim float64) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	p.aim = aim
+	p.Mixed = aim
 	if r.Volume > 0 {
 		p.DiscardShare = p.Discard / r.Volume
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"wickd/model"
 )
@@ -145,6 +146,10 @@ func FitPHProbe(readings []PHReading, millivolts bool) (ProbeFit, error) {
 	}
 	if err := distinct(raw, truth); err != nil {
 		return ProbeFit{}, fmt.Errorf("pH calibration: %w", err)
+	}
+	const least = 1.0
+	if span := slices.Max(truth) - slices.Min(truth); span < least {
+		return ProbeFit{}, fmt.Errorf("pH calibration: the buffers lie %.2f apart, which shows no slope; take two that lie 2 or more apart, for example 7.00 and 4.01", span)
 	}
 	fit, l := straight(raw, truth)
 	zero := l.middle + (7-l.mean)/l.slope // raw at pH 7

@@ -99,6 +99,11 @@ func TestFitECProbe(t *testing.T) {
 	}
 }
 
+func TestBuffersThatAreAlikeShowNoSlope(t *testing.T) {
+	_, err := FitPHProbe([]PHReading{{7.00, 25, 7.0}, {6.86, 25, 6.9}}, false)
+	assert.ErrorContains(t, err, "the buffers lie 0.13 apart, which shows no slope")
+}
+
 func TestFitPHProbe(t *testing.T) {
 	tests := map[string]struct {
 		readings   []PHReading

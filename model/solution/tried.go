@@ -43,6 +43,10 @@ func (r Request) answered(ec, pH, phosphate float64, bare bool) (Totals, error) 
 	held := of(brought, after) + e.Alkali(after, Totals{}) - e.Alkali(before, Totals{}) - reagent.Charge*mmol
 	old := math.Max(0, phosphate)
 	carbon := (held - fell(Totals{Phosphate: old})) / fell(Totals{Carbon: 1})
+	if meq := carbon * charge(math.Pow(10, -before), e.carbon[:]); meq > 1.5*mostTapWater {
+		return Totals{}, refuse("see whether the amount given and both pHs are right",
+			"to hold so much against %.3g %s, the solution would have %.0f meq/L of carbonate, and no water brings more than %.0f", r.Tried.Amount, reagent.Unit(), meq, mostTapWater)
+	}
 	if carbon < 0 || bare {
 		carbon, old = 0, math.Max(0, held/fell(Totals{Phosphate: 1}))
 	}

@@ -23,7 +23,7 @@ func TestAcidNeverOvershoots(t *testing.T) {
 		ec := rapid.Float64Range(0.05, 3).Draw(t, "EC")
 		pH := rapid.Float64Range(6.3, 9.9).Draw(t, "pH")
 		holds := Totals{
-			Carbon:    rapid.Float64Range(0, 8).Draw(t, "carbon"),
+			Carbon:    rapid.Float64Range(0, 6).Draw(t, "carbon"),
 			Phosphate: PhosphatePerEC * ec * rapid.Float64Range(0.6, 1.6).Draw(t, "phosphate"),
 		}
 		const litres = 120
@@ -120,6 +120,31 @@ func TestHighPHIsNotTakenForCarbonate(t *testing.T) {
 		assert.Zero(t, p.Least, "nothing hangs on it here")
 		assert.InDelta(t, p.Amount/2, p.First, 0.25*p.Amount/2)
 	}
+}
+
+// A slip of the pen is not dosed for: 62.6 mL for 6.26 would take more carbonate
+// than there is.
+func TestASlipIsNotDosedFor(t *testing.T) {
+	r := Request{Mode: Correct, Volume: 120, Capacity: 120, EC: 1.4, PH: 7.56, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: nitric38(t), Tried: &Tried{PH: 8.6, Amount: 6.26}}
+	p, err := r.Plan()
+	require.NoError(t, err)
+	assert.Less(t, p.First, 60.0)
+	r.Tried.Amount = 62.6
+	_, err = r.Plan()
+	assert.ErrorContains(t, err, "see whether the amount given and both pHs are right")
+}
+
+// No water is poured in for acid that may never be given, and the EC is told as
+// it will be measured.
+func TestWhatIsNotGivenIsNotThinnedFor(t *testing.T) {
+	r := Request{Mode: Correct, Volume: 72, Capacity: 200, EC: 1.81, PH: 8.6, Temperature: 20, TargetEC: 1.8, TargetPH: 5.8, Water: Water{EC: 0.4, PH: UsualWaterPH}, Acid: nitric38(t)}
+	p, err := r.Plan()
+	require.NoError(t, err)
+	require.Positive(t, p.Least)
+	assert.Less(t, p.Water, 2.5, "0.6 L for the EC, and the ions of a first dose")
+	assert.InDelta(t, 1.8, p.Expected.FirstEC, 0.01)
+	mixed := (72*1.81 + p.Water*0.4) / (72 + p.Water)
+	assert.InDelta(t, mixed, p.Mixed, 0.005, "what is measured before the acid")
 }
 
 // What was tried adds up while it is the same acid; base after too much acid

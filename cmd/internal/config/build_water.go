@@ -43,7 +43,7 @@ func (b *builder) reservoirs() {
 			r.Water = &model.Water{EC: w.EC.value, Alkalinity: w.Alkalinity.value, PH: w.PH.value}
 			b.fit(w.EC, r.Target)
 		}
-		r.Sensors = b.reservoirSensors(id, raw.Sensors, brim(height, r.Full))
+		r.Sensors = b.reservoirSensors(id, raw.Sensors, r.Full, brim(height, r.Full))
 		b.site.Reservoirs = append(b.site.Reservoirs, r)
 	}
 }
@@ -140,8 +140,9 @@ func (b *builder) fit(water conductance, t model.Target) {
 }
 
 // reservoirSensors makes the sensors in the order level, EC, pH, temperature.
-// highest: of the levels that the site file does not bound itself, mm.
-func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors, highest float64) []model.Sensor {
+// full is the mark of the reservoir, highest the bound of its levels where the
+// site file gives none, mm.
+func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors, full, highest float64) []model.Sensor {
 	if raw == nil {
 		return nil
 	}
@@ -157,6 +158,9 @@ func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors, highest 
 	if level != nil && !raw.Level.Max.given() && highest > level.Min {
 		level.Max = highest
 	}
+	if level != nil && raw.Level.Max.given() && level.Max <= full {
+		b.report(raw.Level.Max.place, fmt.Sprintf("max at %g mm is not above full at %g mm", level.Max, full), "max is where a level is no longer believed")
+	}
 	add(level)
 	if raw.EC != nil {
 		ec := of(&raw.EC.rawSensor, model.EC)
@@ -169,12 +173,12 @@ func (b *builder) reservoirSensors(id string, raw *rawReservoirSensors, highest 
 }
 
 // brim is the level that a working sensor cannot be above, mm; 0: not known. A
-// vessel is measured to a few per cent, and a sensor's zero to a centimetre or
-// two; where its height is not stated, a third is left above the mark of full.
+// vessel is measured to a few per cent, and a sensor's zero to a centimetre;
+// where its height is not stated, a third is left above the mark of full.
 func brim(height, full float64) float64 {
 	switch {
 	case height > 0:
-		return 1.1*height + 20
+		return 1.03*height + 10
 	case full > 0:
 		return 4.0/3*full + 20
 	}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -45,6 +46,8 @@ func (r running) alertsText() string {
 	case len(r.doc.Alerts) > 0:
 	case r.doc.Time == nil:
 		return "\nNo alert is open.\n"
+	case !slices.ContainsFunc(r.doc.Bags, func(b web.BagDoc) bool { return b.WaterContent.Value != nil }):
+		return "\nNo alert is open, and no bag is known: none has sent a good reading yet.\n"
 	default:
 		return "\nNothing is wrong.\n"
 	}

@@ -93,6 +93,8 @@ func TestStatusOfAlerts(t *testing.T) {
 			assert.NotContains(t, text, "Nothing is wrong")
 		})
 	}
+	assert.Contains(t, statusText(doc), "no bag is known: none has sent a good reading yet")
+	doc.Bags = []web.BagDoc{{Bag: "p1", WaterContent: figureOf(0.5, model.Fresh)}}
 	assert.Contains(t, statusText(doc), "Nothing is wrong.")
 	assert.NotContains(t, statusText(doc), "do not reach")
 	doc.Daemon.Undelivered = []web.UndeliveredDoc{{Recipient: "keeper", Since: now, Waiting: 1, Reason: "timeout", Why: "no answer in time"}}

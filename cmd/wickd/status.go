@@ -125,7 +125,7 @@ func emptyAt(r web.ReservoirDoc, now time.Time) string {
 	if left <= 0 {
 		return ", empty"
 	}
-	return ", empty in about " + lengthOf(left)
+	return ", empty in about " + web.Span(left)
 }
 
 func limitOf(r web.ReservoirDoc) string {

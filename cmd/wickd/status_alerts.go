@@ -26,20 +26,7 @@ func (r running) heading() string {
 	return text + fmt.Sprintf(" (times are those of %s)", r.zone)
 }
 
-func ago(d time.Duration) string { return lengthOf(d) + " ago" }
-
-// lengthOf says a length of time in its largest unit of at least two.
-func lengthOf(d time.Duration) string {
-	switch {
-	case d < 2*time.Minute:
-		return fmt.Sprintf("%.0f s", d.Seconds())
-	case d < 2*time.Hour:
-		return fmt.Sprintf("%.0f min", d.Minutes())
-	case d < 48*time.Hour:
-		return fmt.Sprintf("%.0f h", d.Hours())
-	}
-	return fmt.Sprintf("%.0f days", d.Hours()/24)
-}
+func ago(d time.Duration) string { return web.Span(d) + " ago" }
 
 func (r running) alertsText() string {
 	switch {

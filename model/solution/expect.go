@@ -70,14 +70,6 @@ type circumstances struct {
 	bare                                                  bool // it holds none of the carbonate that is not known
 }
 
-// guessed is the share of the guessed carbonate that there is.
-func (c circumstances) guessed() float64 {
-	if c.bare {
-		return 0
-	}
-	return 1
-}
-
 func uncertainties() []func(circumstances, float64) circumstances {
 	return []func(circumstances, float64) circumstances{
 		func(c circumstances, by float64) circumstances { c.volume = by * sdVolume; return c },
@@ -136,11 +128,10 @@ func (r Request) totals(ec, pH float64, c circumstances) (Totals, error) {
 	switch {
 	case r.Tried != nil:
 		return r.answered(ec, pH, t.Phosphate, c.bare)
-	case r.Carbon > 0:
+	case r.Carbon > 0 || c.bare:
 		return t, nil
 	}
 	var err error
 	t.Carbon, err = restingCarbon(ec, pH, standingCO2*c.co2, r.Temperature)
-	t.Carbon *= c.guessed()
 	return t, err
 }

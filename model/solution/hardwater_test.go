@@ -47,7 +47,7 @@ func TestRiseAgreesWithTheTank(t *testing.T) {
 		share := rapid.Float64Range(0.05, 0.5).Draw(t, "share")
 		phosphate := rapid.Float64Range(0.3, 1.5).Draw(t, "phosphate")
 		pH := rapid.Float64Range(5, 6.5).Draw(t, "pH")
-		resting, err := RestingCarbon(1.5, pH, standingCO2, 20)
+		resting, err := restingCarbon(1.5, pH, standingCO2, 20)
 		require.NoError(t, err)
 		standing, err := Standing(100*(1-share), 1.5, pH, Totals{Phosphate: phosphate, Carbon: resting}, 20)
 		require.NoError(t, err)

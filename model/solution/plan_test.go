@@ -191,7 +191,7 @@ func TestRoundTripWithWrongInputs(t *testing.T) {
 		if err != nil {
 			t.Skip(err)
 		}
-		carbon, err := RestingCarbon(r.EC, r.PH, standingCO2*off("co2", 0.6), r.Temperature)
+		carbon, err := restingCarbon(r.EC, r.PH, standingCO2*off("co2", 0.6), r.Temperature)
 		require.NoError(t, err)
 		standing, err := Standing(r.Volume*off("volume", 0.007), r.EC*off("ec", 0.004), r.PH,
 			Totals{Phosphate: r.StandingPhosphate() * off("phosphate", 0.35), Carbon: carbon}, r.Temperature)

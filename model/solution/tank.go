@@ -70,16 +70,6 @@ func Standing(litres, ec, pH float64, t Totals, celsius float64) (Tank, error) {
 	}, nil
 }
 
-// RestingCarbon is the carbon, mmol/L, of a solution that has come to rest with
-// air of co2 µatm.
-func RestingCarbon(ec, pH, co2, celsius float64) (float64, error) {
-	e, err := NewEquilibrium(celsius, IonicStrength(ec))
-	if err != nil {
-		return 0, err
-	}
-	return e.OpenCarbon(pH, co2), nil
-}
-
 // What bounds the carbonate that a standing solution is guessed to hold, meq/L:
 // its EC, as each meq/L of bicarbonate with its cation conducts 0.1 mS/cm (λ° of
 // HCO₃⁻ 44.5 and of a common cation 50–60 S·cm²/eq, CRC Handbook), and what
@@ -89,8 +79,9 @@ const (
 	mostTapWater = 7.0
 )
 
-// restingCarbon is RestingCarbon as far as it can be believed. High pH is read as
-// much bicarbonate; above pH 8.3 it is mostly something else: alkali that was
+// restingCarbon is the carbon, mmol/L, of a solution that has come to rest with
+// air of co2 µatm, as far as that can be believed: high pH is read as much
+// bicarbonate, and above pH 8.3 it is mostly something else: alkali that was
 // given, or algae that took the carbon dioxide.
 func restingCarbon(ec, pH, co2, celsius float64) (float64, error) {
 	e, err := NewEquilibrium(celsius, IonicStrength(ec))

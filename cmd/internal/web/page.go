@@ -62,7 +62,7 @@ func (s *Server) view() view {
 	if d.Time != nil {
 		v.AsOf = c.moment(*d.Time)
 		if age := d.Now.Sub(*d.Time); age > stillNew {
-			v.AsOf += ", " + span(age) + " ago"
+			v.AsOf += ", " + Span(age) + " ago"
 		}
 	}
 	for _, a := range byUrgency(d.Alerts) {

@@ -49,7 +49,7 @@ func (c clock) until(t *time.Time) string {
 	case !t.After(c.now):
 		return "reached"
 	}
-	return "in " + span(t.Sub(c.now))
+	return "in " + Span(t.Sub(c.now))
 }
 
 // withBand prints an amount with how sure it is.

@@ -80,7 +80,7 @@ func (c clock) ages(sensors []SensorDoc) []sensorView {
 		if s.LastGood == nil {
 			return sensorView{string(s.Sensor), "never"}
 		}
-		age := span(c.now.Sub(*s.LastGood)) + " ago"
+		age := Span(c.now.Sub(*s.LastGood)) + " ago"
 		if s.Implausible {
 			age += ", not believed"
 		}
@@ -129,7 +129,7 @@ func (c clock) daemon(d DaemonDoc) []pair {
 	}
 	if d.ForwardPending > 0 {
 		behind := time.Duration(d.ForwardBehindSeconds * float64(time.Second))
-		facts = append(facts, pair{"Forwarding", fmt.Sprintf("%s waiting, %s behind", count(int(d.ForwardPending), "reading"), span(behind))})
+		facts = append(facts, pair{"Forwarding", fmt.Sprintf("%s waiting, %s behind", count(int(d.ForwardPending), "reading"), Span(behind))})
 	}
 	return facts
 }
@@ -140,7 +140,7 @@ func disk(d DaemonDoc) string {
 	text := fmt.Sprintf("%.1f GB free", float64(*d.DiskFreeBytes)/gigabyte)
 	if d.DiskLastsSeconds != nil {
 		if lasts := time.Duration(*d.DiskLastsSeconds * float64(time.Second)); lasts < inSight {
-			text += ", full in about " + span(lasts)
+			text += ", full in about " + Span(lasts)
 		}
 	}
 	return text
@@ -150,7 +150,7 @@ func disk(d DaemonDoc) string {
 func (c clock) sensor(s SensorDoc) string {
 	age := "no good reading yet"
 	if s.LastGood != nil {
-		age = "last good reading " + span(c.now.Sub(*s.LastGood)) + " ago"
+		age = "last good reading " + Span(c.now.Sub(*s.LastGood)) + " ago"
 	}
 	if t := c.trouble(s); t != "" {
 		return t + " (" + age + ")"

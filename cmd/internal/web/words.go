@@ -38,8 +38,8 @@ func (c clock) maybe(t *time.Time) string {
 	return c.moment(*t)
 }
 
-// span names a length of time with one unit, the largest that is at least two.
-func span(d time.Duration) string {
+// Span names a length of time with one unit, the largest that is at least two.
+func Span(d time.Duration) string {
 	d = d.Abs()
 	switch {
 	case d < 2*time.Minute:
@@ -70,7 +70,7 @@ func amount(f Figure, scale float64, decimals int, unit string) string {
 		text += " " + unit
 	}
 	if f.Quality == model.Stale && f.AgeSeconds != nil {
-		text += ", " + span(time.Duration(*f.AgeSeconds*float64(time.Second))) + " old"
+		text += ", " + Span(time.Duration(*f.AgeSeconds*float64(time.Second))) + " old"
 	}
 	return text
 }

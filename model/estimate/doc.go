@@ -18,7 +18,9 @@
 //	4      c       what the level reads by its warmth   mm per K
 //
 // The two are tied: the bags' draw is what the volume is predicted with, and
-// the factor that the volume teaches scales the demand of every bag. Near the
+// the factor that the volume teaches scales the demand of every bag. What the
+// level tells afterwards of the hours before is booked to the bags, so that
+// together they drank what left the reservoir. Near the
 // limit of the wicks the draw tells little of demand; what is not known of the
 // house is then in the variance of every bag's own factor, and what the bags have
 // in common is handed to the house once a day. When a supply turns out to have

@@ -27,6 +27,7 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 		}
 		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
 		r.Shadow[i], r.Warm[i] = now.Storage, hot.Storage
+		r.lifts(i, now.Wicked/1000, dt)
 		drawn += now.Wicked / 1000
 		warm += hot.Wicked / 1000
 	}
@@ -85,23 +86,25 @@ func (r *reservoir) endHour(t time.Time) {
 // maxHours of draw are remembered: ten days.
 const maxHours = 240
 
-// drawNoise is the variance of the draw of dt hours, L².
-func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) float64 {
+// drawNoise is the variance of the draw of dt hours, L²: of what plants may take
+// otherwise than expected, and of what bags may do that is no thirst.
+func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) (thirst, other float64) {
 	mean := r.scale() * dt
 	// Whims of single bags average out; what the reference misses does not.
 	scatter := math.Hypot(demandScatter/math.Sqrt(math.Max(1, float64(len(r.bags)))), rungDaily(rung))
 	shape := shapeError * rung.RelativeError() * dt
-	sum := sq(scatter*drawn) + sq(shape*r.Evening)
+	thirst = sq(scatter*drawn) + sq(shape*r.Evening)
 	if rate := drawn / math.Max(dt, 1e-9); rate > r.Evening && rate > dawn*r.scale() {
-		sum += sq(shape * r.scale())
+		thirst += sq(shape * r.scale())
 	}
 	// Wicks may be laid anew at any moment, and where no probe shows it the bag
 	// drinks its fill unseen.
-	sum += sq(r.Mending)
+	other = sq(r.Mending)
 	if r.exhausted() {
-		sum += sq(mean)
+		other += sq(mean)
 	}
-	return sum*scatterPersist.Hours()/math.Max(dt, 1e-9) + sq(levelWander)*dt
+	lasts := scatterPersist.Hours() / math.Max(dt, 1e-9)
+	return thirst * lasts, other * lasts
 }
 
 // exhausted says that the level is so low that nobody knows whether the outlet

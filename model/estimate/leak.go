@@ -18,8 +18,9 @@ type breach struct {
 	// Start: the filter itself would follow a leak by and by, and leave its rival
 	// little to explain better.
 	Still vector
-	Tight matrix  // covariance of Still
-	Then  known   // what was believed at Start
+	Tight matrix // covariance of Still
+	Then  known  // what was believed at Start
+	Tally tally
 	LLR   float64 // log-likelihood of the levels since Start, less that of Still
 }
 
@@ -75,7 +76,7 @@ func (r *reservoir) launchBreaches(t time.Time) {
 	if n := len(r.Breaches); n > 0 && !r.Breaches[n-1].Start.Truncate(breachEvery).Before(grid) {
 		return
 	}
-	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed()}
+	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(), Tally: r.Tally}
 	b.Still[jUnexplained] = b.Then.Loose
 	for j := range states {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
@@ -86,19 +87,24 @@ func (r *reservoir) launchBreaches(t time.Time) {
 
 // carryBreaches takes the step that the filter is about to take: drawn and
 // slope are its own draw and what that gains with the common factor.
-func (r *reservoir) carryBreaches(f transition, q vector, drawn, slope, dt float64) {
-	carry := func(x vector) vector {
-		more := x[jHouse] + x[jDay] - r.X[jHouse] - r.X[jDay]
-		x[jVolume] = math.Max(0, x[jVolume]-drawn-slope*more-x[jUnexplained]*dt)
+func (r *reservoir) carryBreaches(f transition, q vector, drawn, slope, dt, thirst float64) {
+	carry := func(x vector) (next vector, more float64) {
+		more = slope * (x[jHouse] + x[jDay] - r.X[jHouse] - r.X[jDay])
+		x[jVolume] = math.Max(0, x[jVolume]-drawn-more-x[jUnexplained]*dt)
 		x[jDay] *= f.keep[jDay]
-		return x
+		return x, more
 	}
 	held := q
 	held[jUnexplained] = 0
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
-		b.X, b.P = carry(b.X), b.P.propagate(f, q)
-		b.Still, b.Tight = carry(b.Still), b.Tight.propagate(f, held)
+		var more float64
+		b.Tally = b.Tally.carry(b.P, f, slope, 0, thirst)
+		b.X, more = carry(b.X)
+		b.Tally.More += more
+		b.P = b.P.propagate(f, q)
+		b.Still, _ = carry(b.Still)
+		b.Tight = b.Tight.propagate(f, held)
 	}
 }
 
@@ -110,6 +116,7 @@ func (r *reservoir) weighBreaches(g gauged) {
 		nu, s := g.innovation(b.Still, b.Tight)
 		miss, own := g.innovation(b.X, b.P)
 		b.LLR += (huber(nu*nu/s) + math.Log(s) - huber(miss*miss/own) - math.Log(own)) / 2
+		b.Tally = b.Tally.learn(b.P, g.row, miss, own)
 		b.X, b.P, _ = g.fuse(b.X, b.P)
 		b.Still, b.Tight, _ = g.fuse(b.Still, b.Tight)
 	}
@@ -132,51 +139,56 @@ func (r *reservoir) breached(t time.Time) {
 	if best == nil || !r.credible(best) {
 		return
 	}
-	x, p := r.began(best)
-	r.X, r.P, r.Found, r.Breaches = x, p, best.Then, nil
+	began := r.began(best)
+	r.excuse(began.Start, r.Tally.More-began.Tally.More)
+	r.book(began.Tally)
+	r.X, r.P, r.Found, r.Breaches = began.X, began.P, best.Then, nil
 }
 
-// began is the reservoir's filter by the rival that is believed or, where the
-// levels clearly speak for a larger leak that began later, by that one, be it too
-// young to be believed by itself: the hours before a leak would count as hours of
-// it, and make it look smaller than it is.
-func (r *reservoir) began(believed *breach) (vector, matrix) {
-	x, llr := believed.X, believed.LLR+breachClearly
-	_, p, _ := believed.widened(r.scale())                 // how large it is may still be learnt fast
+// began is the rival that is believed or, where the levels clearly speak for a
+// larger leak that began later, that one, be it too young to be believed by
+// itself: the hours before a leak would count as hours of it, and make it look
+// smaller than it is.
+func (r *reservoir) began(believed *breach) breach {
+	out := *believed
+	wide := believed.widened(r.scale())
+	out.P, out.Tally.With = wide.P, wide.Tally.With // how large it is may still be learnt fast
+	out.LLR += breachClearly
 	side := math.Copysign(breachSigma, r.gained(believed)) // water that came in is no larger leak
 	for i := range r.Breaches {
-		b := &r.Breaches[i]
-		if b.Start.Before(believed.Start) {
+		if r.Breaches[i].Start.Before(believed.Start) {
 			continue
 		}
-		bx, bp, l := b.widened(r.scale())
-		if l > llr && r.gain(bx[jUnexplained], bp[jUnexplained][jUnexplained], b.Then)/side > 1 {
-			x, p, llr = bx, bp, l
+		b := r.Breaches[i].widened(r.scale())
+		if b.LLR > out.LLR && r.gained(&b)/side > 1 {
+			out = b
 		}
 	}
-	return x, p
+	return out
 }
 
 // widened is the rival as it would be had a leak of any size been expected from
 // the start, and how well it then explains the levels: the narrow prior is taken
 // out as a measurement is, with a negative variance, in favour of the wide one.
-func (b *breach) widened(scale float64) (x vector, p matrix, llr float64) {
+func (b *breach) widened(scale float64) breach {
+	out := *b
 	narrow, wide := sq(breachSize*scale)+b.Then.Variance, sq(leakSize*scale)+b.Then.Variance
 	own := b.P[jUnexplained][jUnexplained]
 	if own >= narrow {
-		return b.X, b.P, b.LLR // the draw has grown since: nothing of its prior is left
+		return out // the draw has grown since: nothing of its prior is left
 	}
 	less := 1 / (1/wide - 1/narrow)
-	x = b.X
 	more := b.X[jUnexplained] - b.Then.Loose
-	gain, p := b.P.update(vector{jUnexplained: 1}, own+less, less)
-	for i := range states {
-		x[i] -= gain[i] * more
-	}
+	row := vector{jUnexplained: 1}
+	var gain vector
+	out.Tally = b.Tally.learn(b.P, row, -more, own+less)
+	gain, out.P = b.P.update(row, own+less, less)
+	out.X = b.X.less(more, gain)
 	// What the levels alone say of it, and how likely that is under either prior.
 	said, variance := more*narrow/(narrow-own), own*narrow/(narrow-own)
 	likely := func(prior float64) float64 { return -(sq(said)/(variance+prior) + math.Log(variance+prior)) / 2 }
-	return x, p, b.LLR + likely(wide) - likely(narrow)
+	out.LLR += likely(wide) - likely(narrow)
+	return out
 }
 
 // known is what was believed of the unexplained draw before it changed, and what

@@ -28,6 +28,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.Doubt = track{}
 	r.NIS += (nu*nu/s - r.NIS) / nisMemory
 	r.weighBreaches(g)
+	r.book(r.Tally.learn(r.P, g.row, nu, s))
 	var by float64
 	r.X, r.P, by = g.fuse(r.X, r.P)
 	r.Drawn -= by
@@ -60,10 +61,12 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 
 func (r *reservoir) setVolume(t time.Time, g gauged) {
 	r.X, r.P = g.set(r.X, r.P)
+	r.Tally = r.Tally.set(g)
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
 		b.X, b.P = g.set(b.X, b.P)
 		b.Still, b.Tight = g.set(b.Still, b.Tight)
+		b.Tally = b.Tally.set(g)
 	}
 	r.Readings++
 	r.LastGood = t

@@ -41,6 +41,15 @@ func (p matrix) propagate(f transition, q vector) (out matrix) {
 	return out
 }
 
+// carry returns F·v.
+func (f transition) carry(v vector) vector {
+	out := vector{f.first.dot(v)}
+	for i := 1; i < states; i++ {
+		out[i] = f.keep[i] * v[i]
+	}
+	return out
+}
+
 // shrink brings the variance of a state down to v, and what hangs on it.
 func (p matrix) shrink(i int, v float64) matrix {
 	h := vector{}
@@ -99,6 +108,14 @@ func (v vector) dot(o vector) (sum float64) {
 		sum += v[i] * o[i]
 	}
 	return sum
+}
+
+// less returns v − k·o.
+func (v vector) less(k float64, o vector) vector {
+	for i := range states {
+		v[i] -= k * o[i]
+	}
+	return v
 }
 
 // quadratic returns hᵀ·P·h.

@@ -107,6 +107,7 @@ func (r *reservoir) reconsider(since time.Time) {
 	x := known.X
 	x[jVolume] = r.X[jVolume]
 	r.X, r.P, r.Before = x, known.P.set(vector{}, 1, r.P[jVolume][jVolume]), nil
+	r.Tally.With = vector{}
 }
 
 // mended is told that a supply is back since then, and what its bags drank

@@ -83,6 +83,9 @@ type reservoir struct {
 	// common factor.
 	Shadow, Warm []float64 // cm³
 
+	Tally tally     // what the bags drew beyond what was booked as they drew it
+	Lifts []float64 // L that each bag drew, over about a day
+
 	Noise    noise // of the level, mm
 	Readings int
 	LastGood time.Time
@@ -188,13 +191,17 @@ func (r *reservoir) step(t time.Time) {
 	keep := math.Exp(-dt / dayMemory)
 	f := transition{first: vector{1, -slope, -slope, -dt, 0}, keep: vector{0, 1, keep, 1, 1}}
 	days := dt / 24
+	thirst, other := r.drawNoise(drawn, dt, rung)
 	q := vector{
-		r.drawNoise(drawn, dt, rung),
+		thirst + other + sq(levelWander)*dt,
 		sq(driftHouse) * days,
 		sq(r.Daily.sd(rung)) * (1 - keep*keep),
 		sq(driftUnexplained*r.scale()) * days,
 	}
-	r.carryBreaches(f, q, drawn, slope, dt)
+	r.carryBreaches(f, q, drawn, slope, dt, thirst)
+	next := r.Tally.carry(r.P, f, slope, r.unbooked(dt), thirst)
+	next.More += r.X[jUnexplained] * r.unbooked(dt)
+	r.book(next)
 	r.P = r.P.propagate(f, q)
 	loose := r.X[jUnexplained] * dt
 	r.X[jVolume] = math.Max(0, r.X[jVolume]-drawn-loose)

@@ -78,10 +78,8 @@ func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd fl
 		out.UptakePerDay.Quality = model.Unknown
 		return
 	}
-	_, common := e.commonOf(b)
-	rel := math.Sqrt(b.Roll.P[iDemand][iDemand] + sq(common))
 	rate := math.Max(0, b.Roll.Uptake-then.Uptake) / days
-	out.UptakePerDay = measured(rate, rate*rel)
+	out.UptakePerDay = measured(rate, rate*e.uptakeError(b, days))
 	if days < wholeDay {
 		out.UptakePerDay.Quality = model.Unknown
 	}

@@ -71,7 +71,11 @@ func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality
 		q = model.Unknown
 	}
 	v := math.Max(0, r.Drawn-then.Uptake) / days
-	return model.Measured{Value: v, SD: math.Abs(v) * math.Sqrt(r.commonVariance()), Time: now, Age: age, Quality: q}
+	sd := v * math.Sqrt(r.commonVariance())
+	if r.tells() {
+		sd = r.leftError() / days
+	}
+	return model.Measured{Value: v, SD: sd, Time: now, Age: age, Quality: q}
 }
 
 func (r *reservoir) trackEstimate(now time.Time, k *track, d drift, q model.Quantity, health map[model.Subject]*model.SensorHealth) model.Measured {

@@ -89,6 +89,26 @@ func TestForecastIsJudged(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{0.1, 0.1, 1}, o.Empty, 1e-9)
 }
 
+// A day is judged for the house as a whole, and its draw by what left the
+// reservoir: drunk, stored or lost.
+func TestADayIsJudged(t *testing.T) {
+	day := func(n float64) sim.Truth {
+		return sim.Truth{Time: start().Add(time.Duration(24 * n * float64(time.Hour))),
+			Bags:       []sim.BagTruth{{ID: "a1", Uptake: n, Storage: 5}, {ID: "b1", Uptake: 3 * n, Storage: 5 + 0.5*n}},
+			Reservoirs: []sim.ReservoirTruth{{ID: "tank", Leaked: 0.3 * n, Evaporated: 0.2 * n}}}
+	}
+	w := &witness{site: sim.DemoSite(), truth: []sim.Truth{day(3), day(4)}}
+	figure := func(v, sd float64) model.Measured { return model.Measured{Value: v, SD: sd} }
+	said := model.Snapshot{Time: day(4).Time,
+		Bags:       []model.BagEstimate{{Bag: "a1", UptakePerDay: figure(1.2, 0.1)}, {Bag: "b1", UptakePerDay: figure(3.2, 0.2)}},
+		Reservoirs: []model.ReservoirEstimate{{DrawPerDay: figure(5.2, 0.2)}}}
+	var o Outcome
+	w.dayUptake(said, &o)
+	assert.Equal(t, share{Hits: 1, All: 2}, o.UptakeIn)
+	assert.InDeltaSlice(t, []float64{0.1}, o.House, 1e-9, "4.4 of 4 L")
+	assert.Equal(t, share{Hits: 1, All: 1}, o.DrawIn, "5 L: 4 drunk, 0.5 stored, 0.5 lost")
+}
+
 func TestTable(t *testing.T) {
 	trial := Trial{Name: "lost", Wanted: []model.Condition{alerts.WickFailing}, Goal: 24 * time.Hour}
 	good := Outcome{Supply: true, Dries: 4 * time.Hour, Found: true, Named: true, Delay: 3 * time.Hour, Shows: true, Since: time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}

@@ -24,9 +24,11 @@ type Outcome struct {
 	False    []model.Transition
 	Unheard  int       // sensors rightly called silent, for the link lost every message of three intervals
 	Uptake   []float64 // relative error of each sound bag from day 3 on
+	House    []float64 // relative error of a day's uptake of all bags together
 	Water    sums      // error of the water content, m³/m³
 	WaterIn  share     // 90 % intervals of the water content that hold the truth
 	UptakeIn share     // 90 % intervals of the day's uptake that hold it
+	DrawIn   share     // 90 % intervals of the day's draw that hold what left the reservoir
 	LooseIn  share     // 90 % intervals of the unexplained draw that hold what leaks
 	EmptyIn  share     // 90 % intervals of the time of running empty that hold it
 	Empty    []float64 // error of the median, relative to the time left
@@ -203,13 +205,26 @@ func (w *witness) dayUptake(h model.Snapshot, o *Outcome) {
 	if !ok {
 		return
 	}
+	var said, all, left float64
 	for i, b := range h.Bags {
+		took := now.Bags[i].Uptake - then.Bags[i].Uptake
+		said, all = said+b.UptakePerDay.Value, all+took
+		left += took + now.Bags[i].Storage - then.Bags[i].Storage
 		if w.sound(b.Bag) {
-			miss := b.UptakePerDay.Value - (now.Bags[i].Uptake - then.Bags[i].Uptake)
+			miss := b.UptakePerDay.Value - took
 			o.UptakeIn.add(math.Abs(miss) <= z90*b.UptakePerDay.SD)
 		}
 	}
+	if len(h.Reservoirs) == 1 { // it alone feeds all bags
+		r := h.Reservoirs[0].DrawPerDay
+		left += lost(now.Reservoirs[0]) - lost(then.Reservoirs[0])
+		o.DrawIn.add(math.Abs(r.Value-left) <= z90*r.SD)
+	}
+	o.House = append(o.House, math.Abs(said-all)/math.Max(all, 0.1))
 }
+
+// lost is what leaves a reservoir and reaches no bag, L since the start.
+func lost(t sim.ReservoirTruth) float64 { return t.Leaked + t.Evaporated }
 
 // loose judges the unexplained draw against what leaked and evaporated in the
 // last hour.
@@ -221,7 +236,6 @@ func (w *witness) loose(o *Outcome) {
 			continue
 		}
 		for i, r := range h.Reservoirs {
-			lost := func(t sim.ReservoirTruth) float64 { return t.Leaked + t.Evaporated }
 			miss := r.Unexplained.Value - 24*(lost(now.Reservoirs[i])-lost(then.Reservoirs[i]))
 			o.LooseIn.add(math.Abs(miss) <= z90*r.Unexplained.SD)
 		}

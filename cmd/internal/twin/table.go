@@ -102,12 +102,14 @@ func sum(cases []Case) total {
 			t.BagDays += o.BagDays
 			t.Resets += o.Resets
 			t.Uptake = append(t.Uptake, o.Uptake...)
+			t.House = append(t.House, o.House...)
 			t.Empty = append(t.Empty, o.Empty...)
 			t.Water.Sum, t.Water.Count = t.Water.Sum+o.Water.Sum, t.Water.Count+o.Water.Count
 			t.Unheard += o.Unheard
 			t.NIS.Sum, t.NIS.Count = t.NIS.Sum+o.NIS.Sum, t.NIS.Count+o.NIS.Count
 			t.WaterIn = t.WaterIn.plus(o.WaterIn)
 			t.UptakeIn = t.UptakeIn.plus(o.UptakeIn)
+			t.DrawIn = t.DrawIn.plus(o.DrawIn)
 			t.LooseIn = t.LooseIn.plus(o.LooseIn)
 			t.EmptyIn = t.EmptyIn.plus(o.EmptyIn)
 		}
@@ -127,6 +129,7 @@ func (s share) String() string {
 func summary(cases []Case) string {
 	t := sum(cases)
 	slices.Sort(t.Uptake)
+	slices.Sort(t.House)
 	var out strings.Builder
 	row := func(what, format string, args ...any) {
 		fmt.Fprintf(&out, "| %s | %s |\n", what, fmt.Sprintf(format, args...))
@@ -134,12 +137,16 @@ func summary(cases []Case) string {
 	out.WriteString("\n| over all trials of this bench | |\n|---|---|\n")
 	row("raised without cause, per 1000 bag-days", "%.2f (%d in %.0f)", 1000*float64(t.False)/t.BagDays, t.False, t.BagDays)
 	row("sensors called silent because the link lost all of three intervals", "%d", t.Unheard)
-	if n := len(t.Uptake); n > 0 {
+	if len(t.Uptake) > 0 {
 		row("uptake of a bag from day 3 on, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.Uptake, nil), 100*stat.Quantile(0.95, stat.Empirical, t.Uptake, nil))
+	}
+	if len(t.House) > 0 {
+		row("a day's uptake of all bags together, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.House, nil), 100*stat.Quantile(0.95, stat.Empirical, t.House, nil))
 	}
 	row("water content, root mean square error", "%.4f", math.Sqrt(t.Water.Sum/math.Max(1, float64(t.Water.Count))))
 	row("90 % intervals that hold: water content", "%v", t.WaterIn)
 	row("90 % intervals that hold: a day's uptake", "%v", t.UptakeIn)
+	row("90 % intervals that hold: a day's draw", "%v", t.DrawIn)
 	row("90 % intervals that hold: unexplained draw", "%v", t.LooseIn)
 	row("90 % intervals that hold: empty at", "%v", t.EmptyIn)
 	if len(t.Empty) > 0 {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -80,6 +81,12 @@ func (k calibratePH) Run(c console) error {
 	fit, err := solution.FitPHProbe(all, k.Millivolts)
 	if err != nil {
 		return err
+	}
+	switch {
+	case fit.OtherUnit && k.Millivolts:
+		return usageError{errors.New("calibrate ph: these are no millivolts of a pH electrode but readings in pH: leave --millivolts out")}
+	case fit.OtherUnit:
+		return usageError{errors.New("calibrate ph: these are no readings in pH but millivolts of an electrode: say so with --millivolts")}
 	}
 	what := probeKind{command: "ph", title: "pH probe", file: "calibration-ph", unit: "pH", place: "at the reservoir's ph"}
 	return k.report(c, what, fit, len(all), func(i int) (string, float64) {

@@ -121,6 +121,8 @@ func TestCalibrateRefuses(t *testing.T) {
 		"empty":           {[]string{"calibrate", "ec", file("")}, exitFailed, "its first line has to be: standard_ms_cm,temperature_c,reading"},
 		"unknown column":  {[]string{"calibrate", "ph", file("buffer,celsius,reading\n")}, exitFailed, `readings.csv:1: "celsius" is not a column`},
 		"missing column":  {[]string{"calibrate", "ph", file("buffer,reading\n7,7\n")}, exitFailed, `"temperature_c" is missing`},
+		"millivolts":      {[]string{"calibrate", "ph", file("buffer,temperature_c,reading\n7,21,5\n4.01,21,178\n")}, exitUsage, "say so with --millivolts"},
+		"no millivolts":   {[]string{"calibrate", "ph", "--millivolts", "testdata/calibrate/ph.csv"}, exitUsage, "leave --millivolts out"},
 		"decimal comma":   {[]string{"calibrate", "ph", file("buffer,temperature_c,reading\n7,21,7,1\n")}, exitFailed, "readings.csv:2: 4 figures for 3 columns"},
 		"not a number":    {[]string{"calibrate", "ec", file("standard_ms_cm,temperature_c,reading\n# fresh\n1.413,warm,1.2\n")}, exitFailed, "readings.csv:3: temperature_c"},
 		"no such file":    {[]string{"calibrate", "ec", "nowhere.csv"}, exitFailed, "nowhere.csv"},

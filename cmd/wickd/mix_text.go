@@ -235,6 +235,9 @@ func (m mixture) notes() []string {
 	if note := m.sourceNote(); note != "" && m.plan.Water > 0 {
 		all = append(all, note)
 	}
+	if m.source == named && m.plan.Water == 0 {
+		all = append(all, "No water goes in, so what --water-ec and --alkalinity say of it plays no part. What the solution itself holds is --carbon.")
+	}
 	if e := m.plan.Expected; m.plan.Reagent != nil && m.plan.Least == 0 && !m.request.Aired && e.PHAired > m.request.TargetPH+0.5 {
 		all = append(all, "The water is hard, so the pH climbs as carbon dioxide leaves. Correct it again tomorrow, or dose for tomorrow at once with --aired.")
 	}

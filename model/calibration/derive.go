@@ -41,7 +41,11 @@ func (m *Medium) note(t DrainTest) {
 		heights[d.Table] = true
 	}
 	if len(heights) < 3 {
-		m.Notes = append(m.Notes, fmt.Sprintf("%d height(s) of the pot above the water leave α and n partly to what is usual of potting media; hang it 10, 20 and 40 cm above the water on a wick of felt as well.", len(heights)))
+		few := "One height of the pot above the water leaves"
+		if len(heights) == 2 {
+			few = "Two heights of the pot above the water leave"
+		}
+		m.Notes = append(m.Notes, few+" α and n partly to what is usual of potting media; hang it 10, 20 and 40 cm above the water on a wick of felt as well.")
 	}
 	if m.Misfit > 0.02 && m.Misfit <= mostMisfit {
 		m.Notes = append(m.Notes, fmt.Sprintf("The curve misses the weights by %.1f %% of the volume; was each weighed only when it no longer lost water?", 100*m.Misfit))

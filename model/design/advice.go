@@ -19,6 +19,7 @@ const (
 	AdviceMediumHolds AdviceKind = "medium-holds-back"
 	AdviceDipsOnPeak  AdviceKind = "dips-on-peak-day"
 	AdviceTooSalty    AdviceKind = "target-too-salty"
+	AdviceDeafProbe   AdviceKind = "probe-not-believed"
 )
 
 // Advice says in words what is wrong with a bag and what would mend it.
@@ -44,6 +45,14 @@ func (b *Bag) advise(r BagReport) []Advice {
 	var out []Advice
 	say := func(kind AdviceKind, weight float64, format string, args ...any) {
 		out = append(out, Advice{kind, fmt.Sprintf(format, args...), weight})
+	}
+	if p := b.Bag.Moisture; p != nil && p.Max > p.Min {
+		switch {
+		case p.Min > r.DryLimit:
+			say(AdviceDeafProbe, p.Min-r.DryLimit, "readings of its probe below its min of %.0f %% are not believed, so that nobody is told when it is dry, at %.0f %%; lower min, or leave it out", 100*p.Min, 100*r.DryLimit)
+		case p.Max < r.Equilibrium:
+			say(AdviceDeafProbe, r.Equilibrium-p.Max, "readings of its probe above its max of %.0f %% are not believed, and at rest it holds %.0f %%; raise max, or leave it out", 100*p.Max, 100*r.Equilibrium)
+		}
 	}
 	if r.Equilibrium > r.WetLimit {
 		say(AdviceTooWet, r.Equilibrium-r.WetLimit, "too wet at rest: %.0f %% air where at least %.0f %% is wanted; raise the bag by %.0f mm, or use a coarser medium",

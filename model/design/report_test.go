@@ -139,7 +139,9 @@ func TestAdviceOnWater(t *testing.T) {
 			s.Channels[0].Lift, b.AirLimit = 350, 0.30
 			s.Wicks["wedge"] = model.WickKind{Name: "wedge", Section: 1, Material: "stone wool"}
 		}, []AdviceKind{AdviceShort}, "no number of wicks"},
-		"nobody drinks": {func(s *model.Site, _ *model.Bag) { s.Crops["strawberry"] = model.Crop{Name: "x", Coefficient: 1e-12} }, nil, ""},
+		"deaf to drought": {func(_ *model.Site, b *model.Bag) { b.Moisture = &model.Sensor{Min: 0.5, Max: 1} }, []AdviceKind{AdviceDeafProbe}, "lower min"},
+		"deaf to water":   {func(_ *model.Site, b *model.Bag) { b.Moisture = &model.Sensor{Max: 0.4} }, []AdviceKind{AdviceDeafProbe}, "raise max"},
+		"nobody drinks":   {func(s *model.Site, _ *model.Bag) { s.Crops["strawberry"] = model.Crop{Name: "x", Coefficient: 1e-12} }, nil, ""},
 	}
 	for name, c := range tests {
 		t.Run(name, func(t *testing.T) {

@@ -20,6 +20,7 @@ type ProbeFit struct {
 	CellFactor float64 // EC: truth for each unit of the reading
 	Offset     float64 // EC: truth where it sends 0, mS/cm; pH: reading in pH 7, mV (of 25 °C)
 	Slope      float64 // pH: share of Nernst's slope
+	OtherUnit  bool    // pH: taken for what it was not said to send, mV or pH, it is sound
 }
 
 // ProbeVerdict says whether a probe can go on serving.
@@ -153,12 +154,16 @@ func FitPHProbe(readings []PHReading, millivolts bool) (ProbeFit, error) {
 	}
 	fit, l := straight(raw, truth)
 	zero := l.middle + (7-l.mean)/l.slope // raw at pH 7
+	asVolts, asPH := fit, fit
+	asVolts.Slope, asVolts.Offset = -1/(l.slope*nernst), zero
+	asPH.Slope, asPH.Offset = 1/l.slope, -(zero-7)*nernst
+	fit, other := asPH, asVolts
 	if millivolts {
-		fit.Slope, fit.Offset = -1/(l.slope*nernst), zero
-	} else {
-		fit.Slope, fit.Offset = 1/l.slope, -(zero-7)*nernst
+		fit, other = other, fit
 	}
 	fit.Verdict, fit.Evidence = judgePH(fit)
+	verdict, _ := judgePH(other)
+	fit.OtherUnit = !fit.Verdict.Serves() && verdict.Serves()
 	return fit, nil
 }
 

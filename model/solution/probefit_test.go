@@ -129,6 +129,10 @@ func TestFitPHProbe(t *testing.T) {
 			assert.InDelta(t, tt.slope, f.Slope, 0.005)
 			assert.Equal(t, tt.verdict, f.Verdict, f.Evidence)
 			assert.Less(t, f.Points[0].Raw, f.Points[1].Raw)
+			assert.False(t, f.OtherUnit)
+			f, err = FitPHProbe(tt.readings, !tt.millivolts)
+			require.NoError(t, err)
+			assert.Equal(t, tt.verdict.Serves(), f.OtherUnit, "a sound probe of the other unit")
 		})
 	}
 }

@@ -111,8 +111,31 @@ func (b *builder) rows(raw rawShape) []model.LevelVolume {
 	}
 	if len(rows) < 2 {
 		b.report(raw.under("table"), "a table needs at least two rows", "for example [[0 mm, 0 L], [400 mm, 150 L]]")
+		return rows
 	}
+	b.doubtRows(raw, rows)
 	return rows
+}
+
+// doubtRows warns of a part of a table that is far wider than the next: a vessel
+// may widen upwards, a cone between two rows of which one is twice as high by
+// 7 to 1, but it seldom narrows at once, and a mistyped row does both.
+func (b *builder) doubtRows(raw rawShape, rows []model.LevelVolume) {
+	const narrows, widens = 4, 10
+	wide := func(i int) float64 { // litres per millimetre above row i
+		return (rows[i+1].Volume - rows[i].Volume) / (rows[i+1].Level - rows[i].Level)
+	}
+	for i := range len(rows) - 2 {
+		at := i
+		switch below, above := wide(i), wide(i+1); {
+		case above > widens*below:
+			at = i + 1
+		case below <= narrows*above:
+			continue
+		}
+		b.warn(raw.Table[at+1].place, fmt.Sprintf("from %.4g mm to %.4g mm the vessel would be %.3g times as wide as beside it", rows[at].Level, rows[at+1].Level, max(wide(i)/wide(i+1), wide(i+1)/wide(i))),
+			"see whether a level or a volume is mistyped")
+	}
 }
 
 func (b *builder) target(raw *rawTarget) model.Target {

@@ -291,6 +291,34 @@ func TestAliasedMistakeIsToldOnce(t *testing.T) {
 }
 
 // A level cannot lie above the vessel, whatever the sensor sends.
+// A row that is mistyped makes a vessel bulge; one that narrows to its floor or to
+// its lid is a vessel.
+func TestAVesselThatBulges(t *testing.T) {
+	const rows = "[0 mm, 0 L], [200 mm, 71 L], [400 mm, 160 L]"
+	text := string(read(t, "testdata/good-services.yaml"))
+	require.Contains(t, text, rows)
+	for name, c := range map[string]struct {
+		rows   string
+		bulges string
+	}{
+		"straight": {"[0 mm, 0 L], [100 mm, 40 L], [400 mm, 160 L]", ""},
+		"cone":     {"[0 mm, 0 L], [100 mm, 3 L], [200 mm, 22 L], [400 mm, 170 L]", ""},
+		"mistyped": {"[0 mm, 0 L], [50 mm, 400 L], [400 mm, 460 L]", "from 0 mm to 50 mm"},
+		"in line":  {"[0 mm, 0 L], [399 mm, 150 L], [400 mm, 170 L]", "from 399 mm to 400 mm"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, rows, c.rows, 1)))
+			require.NoError(t, err)
+			if c.bulges == "" {
+				assert.Empty(t, cfg.Warnings)
+				return
+			}
+			require.NotEmpty(t, cfg.Warnings)
+			assert.Contains(t, cfg.Warnings[0].Message, c.bulges)
+		})
+	}
+}
+
 func TestLevelsEndAtTheBrim(t *testing.T) {
 	cfg := load(t, exampleFile)
 	for _, r := range cfg.Site.Reservoirs {

@@ -3,12 +3,14 @@ package daemon
 import (
 	"fmt"
 	"log/slog"
+	"path"
 	"time"
 
 	"wickd/cmd/internal/expose"
 	"wickd/ingest"
 	"wickd/ingest/probe"
 	"wickd/model"
+	"wickd/model/unit"
 )
 
 // decoder is the pipeline's view of package probe.
@@ -74,10 +76,23 @@ func unused(readings []model.Reading) []ingest.Refusal {
 	var out []ingest.Refusal
 	for _, r := range readings {
 		if r.Verdict == model.OutOfRange || r.Verdict == model.ErrorValue {
-			out = append(out, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Verdict), Detail: fmt.Sprintf("%.4g is not used", r.Value)})
+			out = append(out, ingest.Refusal{Sensor: r.Sensor, Reason: ingest.Reason(r.Verdict), Detail: said(r) + " is not used"})
 		}
 	}
 	return out
+}
+
+// said is a reading as the trade writes it.
+func said(r model.Reading) string {
+	d := unit.Of(model.Quantity(path.Base(string(r.Sensor))))
+	if d == nil {
+		return fmt.Sprintf("%.4g", r.Value)
+	}
+	u, err := d.Lookup(d.Usual())
+	if err != nil {
+		u = d.Canonical()
+	}
+	return fmt.Sprintf("%.4g %s", u.FromCanonical(r.Value), u.Symbol)
 }
 
 // clockHints say what may be wrong with a sensor's clock.

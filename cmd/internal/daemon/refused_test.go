@@ -19,11 +19,13 @@ func TestReadingsThatAreNotUsedAreLogged(t *testing.T) {
 	said := unused([]model.Reading{
 		{Sensor: "reservoir/tank/ec", Value: 1600, Verdict: model.OutOfRange}, {Sensor: "reservoir/tank/ph", Value: 5.8, Verdict: model.Good},
 		{Sensor: "reservoir/tank/temperature", Value: -127, Verdict: model.ErrorValue}, {Sensor: "bag/p1/moisture", Value: 0.2, Verdict: model.Jump},
+		{Sensor: "bag/p2/moisture", Value: 1.2, Verdict: model.OutOfRange},
 		{Sensor: "reservoir/drum/ec", Value: 1.4, Verdict: model.Uncalibrated},
 	})
 	assert.Equal(t, []ingest.Refusal{
-		{Sensor: "reservoir/tank/ec", Reason: "out-of-range", Detail: "1600 is not used"},
-		{Sensor: "reservoir/tank/temperature", Reason: "error-value", Detail: "-127 is not used"},
+		{Sensor: "reservoir/tank/ec", Reason: "out-of-range", Detail: "1600 mS/cm is not used"},
+		{Sensor: "reservoir/tank/temperature", Reason: "error-value", Detail: "-127 °C is not used"},
+		{Sensor: "bag/p2/moisture", Reason: "out-of-range", Detail: "120 % is not used"},
 	}, said)
 }
 

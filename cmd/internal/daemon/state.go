@@ -110,16 +110,24 @@ func (o operator) Acknowledge(ctx context.Context, occurrence, by string) error 
 
 // Shelve implements web.Operator.
 func (o operator) Shelve(ctx context.Context, occurrence string, until time.Time) error {
-	return o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
+	err := o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Shelve(o.d.o.Clock(), occurrence, until)
 	})
+	if err == nil {
+		o.d.o.Log.Info("put aside", "what", occurrence, "until", until)
+	}
+	return err
 }
 
 // Unshelve implements web.Operator.
 func (o operator) Unshelve(ctx context.Context, occurrence string) error {
-	return o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
+	err := o.act(ctx, occurrence, func(e *alerts.Engine) ([]model.Transition, error) {
 		return e.Unshelve(o.d.o.Clock(), occurrence)
 	})
+	if err == nil {
+		o.d.o.Log.Info("taken up again", "what", occurrence)
+	}
+	return err
 }
 
 // act tries the site's alerts first, then the daemon's own; a part of the daemon

@@ -27,6 +27,9 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 		note(c, "what was so is of %s to %s, when nothing was recorded: the pictures are drawn without it", so.from.UTC().Format(time.DateOnly), so.to.UTC().Format(time.DateOnly))
 		g.truth = nil
 	}
+	if r.WhatIf != "" {
+		note(c, "the pictures and the records are of %s", r.Site)
+	}
 	var pictures []picture
 	for i, b := range site.Site.Bags {
 		pictures = append(pictures, picture{"bag-" + fileName(b.ID), g.bag(i, b)})
@@ -66,7 +69,23 @@ type gallery struct {
 // day is a time as days from the first hour.
 func (g gallery) day(t time.Time) float64 { return t.Sub(g.from).Hours() / 24 }
 
+// days is the axis of time, marked at midnights of the site, or at hours where
+// there is less than two days.
 func (g gallery) days() plot.Axis {
-	last := g.story.hours[len(g.story.hours)-1].Time
-	return plot.Axis{Name: "days from " + g.from.In(g.site.TimeZone).Format("2 January 2006, 15:04"), To: g.day(last)}
+	first, last := g.from.In(g.site.TimeZone), g.story.hours[len(g.story.hours)-1].Time
+	axis := plot.Axis{Name: first.Format("2006"), To: g.day(last), Ticks: []plot.Tick{}}
+	const most = 10 // labels that stand beside each other
+	step, layout := 24*(1+int(axis.To)/most), "2 Jan"
+	if axis.To < 2 {
+		step, layout, axis.Name = 6, "15:04", first.Format("2 January 2006")
+	}
+	for hour := 0; ; hour += step {
+		t := time.Date(first.Year(), first.Month(), first.Day(), hour, 0, 0, 0, first.Location())
+		if t.After(last) {
+			return axis
+		}
+		if !t.Before(g.from) {
+			axis.Ticks = append(axis.Ticks, plot.Tick{At: g.day(t), Label: t.Format(layout)})
+		}
+	}
 }

@@ -90,6 +90,10 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	assert.Contains(t, string(page), "pressed into the mix", "what to do is in the report too")
 	assert.NotContains(t, string(page), "Kept back", "nothing was")
 	assert.Contains(t, complaint, "bench/truth.json.gz says was so is drawn")
+	assert.Regexp(t, `the pictures and the records are of .*bench/site.yaml`, complaint)
+	drawn, err := os.ReadFile(filepath.Join(pictures, "bag-p2.svg"))
+	require.NoError(t, err)
+	assert.Contains(t, string(drawn), ">10 Jun<", "the days are named")
 	for _, name := range []string{"bag-p2.svg", "bag-p2.png"} {
 		assert.Contains(t, string(page), "bag-p2.svg")
 		info, err := os.Stat(filepath.Join(pictures, name))

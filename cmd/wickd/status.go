@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"os/user"
@@ -57,13 +58,7 @@ func statusText(d web.Document) string {
 	if len(d.Bags)+len(d.Reservoirs) == 0 {
 		return b.String()
 	}
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprint(t, "\nbag\twater\t±\tdry at\tdrinks\twicks\tsalt\t±\tlimit\treached in\troots\t±\t\n\t% vol\t\t% vol\tL/d\t%\tmS/cm\t\tmS/cm\t\t°C\t\t\n")
-	for _, g := range d.Bags {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", g.Bag, percent(g.WaterContent.Value), percent(g.WaterContent.SD), percent(g.DryLimit), number(g.UptakePerDay.Value, "%.2f"), percent(g.WickHealth.Value),
-			number(g.Salt.Value, "%.1f"), number(g.Salt.SD, "%.1f"), number(g.SaltLimit, "%.1f"), saltIn(g, d.Now), number(g.Temperature.Value, "%.1f"), number(g.Temperature.SD, "%.1f"))
-	}
-	_ = t.Flush()
+	writeBags(&b, d)
 	for _, r := range d.Reservoirs {
 		fmt.Fprintf(&b, "\n%s: %s L, draws %s L/d, EC %s mS/cm, pH %s, %s ± %s °C%s%s\n", r.Reservoir, number(r.Volume.Value, "%.0f"), number(r.DrawPerDay.Value, "%.1f"),
 			number(r.EC.Value, "%.2f"), number(r.PH.Value, "%.1f"), number(r.Temperature.Value, "%.1f"), number(r.Temperature.SD, "%.1f"), limitOf(r), emptyAt(r, d.Now))
@@ -72,25 +67,71 @@ func statusText(d web.Document) string {
 	return b.String()
 }
 
+// writeBags is the table of the bags, without the columns that nothing is known of.
+func writeBags(to io.Writer, d web.Document) {
+	columns := []struct {
+		name, unit string
+		of         func(g web.BagDoc) string
+	}{
+		{"bag", "", func(g web.BagDoc) string { return g.Bag }},
+		{"water", "% vol", func(g web.BagDoc) string { return percent(g.WaterContent.Value) }},
+		{"±", "", func(g web.BagDoc) string { return percent(g.WaterContent.SD) }},
+		{"dry at", "% vol", func(g web.BagDoc) string { return percent(g.DryLimit) }},
+		{"drinks", "L/d", func(g web.BagDoc) string { return number(g.UptakePerDay.Value, "%.2f") }},
+		{"±", "", func(g web.BagDoc) string { return number(g.UptakePerDay.SD, "%.2f") }},
+		{"wicks", "%", func(g web.BagDoc) string { return percent(g.WickHealth.Value) }},
+		{"salt", "mS/cm", func(g web.BagDoc) string { return number(g.Salt.Value, "%.1f") }},
+		{"±", "", func(g web.BagDoc) string { return number(g.Salt.SD, "%.1f") }},
+		{"limit", "mS/cm", func(g web.BagDoc) string { return number(g.SaltLimit, "%.1f") }},
+		{"reached in", "", func(g web.BagDoc) string { return saltIn(g, d.Now) }},
+		{"roots", "°C", func(g web.BagDoc) string { return number(g.Temperature.Value, "%.1f") }},
+		{"±", "", func(g web.BagDoc) string { return number(g.Temperature.SD, "%.1f") }},
+	}
+	lines := make([]string, 2+len(d.Bags))
+	for _, c := range columns {
+		known := false
+		for _, g := range d.Bags {
+			known = known || c.of(g) != unknownFigure
+		}
+		if !known {
+			continue
+		}
+		lines[0], lines[1] = lines[0]+c.name+"\t", lines[1]+c.unit+"\t"
+		for i, g := range d.Bags {
+			lines[2+i] += c.of(g) + "\t"
+		}
+	}
+	t := tabwriter.NewWriter(to, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "\n"+strings.Join(lines, "\n"))
+	_ = t.Flush() // a strings.Builder takes everything
+}
+
+// unknownFigure stands where nothing is known.
+const unknownFigure = "–"
+
 // doubts names the figures that no reading holds up at present, and the sensors
 // with something wrong.
 func doubts(d web.Document) string {
 	var lines []string
-	doubt := func(what string, f web.Figure) {
+	doubt := func(what, is string, f web.Figure) {
 		if f.Value == nil || f.Quality == model.Fresh || f.Quality == "" {
 			return
 		}
-		line := what + " is what the model makes of it alone"
+		line := what + " is " + is
 		if f.AgeSeconds != nil && *f.AgeSeconds > 0 {
 			line += ": the last good reading came " + ago(time.Duration(*f.AgeSeconds*float64(time.Second)))
 		}
 		lines = append(lines, line)
 	}
+	const alone, last = "what the model makes of it alone", "what was measured last"
 	for _, g := range d.Bags {
-		doubt("water of bag "+g.Bag, g.WaterContent)
+		doubt("water of bag "+g.Bag, alone, g.WaterContent)
 	}
 	for _, r := range d.Reservoirs {
-		doubt("volume of "+r.Reservoir, r.Volume)
+		doubt("volume of "+r.Reservoir, alone, r.Volume)
+		doubt("EC of "+r.Reservoir, last, r.EC)
+		doubt("pH of "+r.Reservoir, last, r.PH)
+		doubt("temperature of "+r.Reservoir, last, r.Temperature)
 	}
 	for _, s := range d.Sensors {
 		var wrong string
@@ -139,7 +180,7 @@ func limitOf(r web.ReservoirDoc) string {
 // does not within a year.
 func saltIn(g web.BagDoc, now time.Time) string {
 	if g.SaltLimitAt == nil {
-		return "–"
+		return unknownFigure
 	}
 	if left := g.SaltLimitAt.Sub(now); left > 0 {
 		return fmt.Sprintf("%.0f d", math.Ceil(left.Hours()/24))
@@ -149,14 +190,14 @@ func saltIn(g web.BagDoc, now time.Time) string {
 
 func percent(v *float64) string {
 	if v == nil {
-		return "–"
+		return unknownFigure
 	}
 	return fmt.Sprintf("%.1f", 100**v)
 }
 
 func number(v *float64, format string) string {
 	if v == nil {
-		return "–"
+		return unknownFigure
 	}
 	return fmt.Sprintf(format, *v)
 }

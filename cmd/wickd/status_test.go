@@ -13,7 +13,8 @@ import (
 )
 
 // The salt at the roots stands beside the water of each bag: how much, how sure,
-// what the crop bears and how long there is. What is not known is a dash.
+// what the crop bears and how long there is. What is not known is a dash, and of
+// what is known of no bag there is no column.
 func TestStatusShowsSalt(t *testing.T) {
 	now := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
 	at, limit, sd := now.Add(11*24*time.Hour+time.Hour), 3.0, 0.31
@@ -27,9 +28,9 @@ func TestStatusShowsSalt(t *testing.T) {
 	over.Bag, over.SaltLimitAt = "p2", &past
 	text := statusText(web.Document{Now: now, Ready: true, Bags: []web.BagDoc{salty, over, {Bag: "p3"}}, Reservoirs: []web.ReservoirDoc{tank}})
 	words := strings.Join(strings.Fields(text), " ")
-	assert.Contains(t, words, "p1 – – – – – 2.5 0.3 3.0 12 d 24.3 –")
-	assert.Contains(t, words, "p2 – – – – – 2.5 0.3 3.0 now 24.3 –")
-	assert.Contains(t, words, "p3 – – – – – – – – – – –")
+	assert.Contains(t, words, "p1 2.5 0.3 3.0 12 d 24.3")
+	assert.Contains(t, words, "p2 2.5 0.3 3.0 now 24.3")
+	assert.Contains(t, words, "p3 – – – – –")
 	assert.Contains(t, words, "18.5 ± 0.3 °C (limit 25)")
 	for _, line := range strings.Split(text, "\n") {
 		assert.LessOrEqual(t, len([]rune(line)), 100, line)
@@ -42,7 +43,7 @@ func TestStatusNamesWhatIsInDoubt(t *testing.T) {
 	stale := web.Figure{Value: figureOf(0.43, model.Stale).Value, AgeSeconds: &age, Quality: model.Stale}
 	good := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
 	doc := web.Document{Ready: true, Bags: []web.BagDoc{{Bag: "p1", WaterContent: stale}, {Bag: "p2", WaterContent: figureOf(0.5, model.Fresh)}, {Bag: "p3"}},
-		Reservoirs: []web.ReservoirDoc{{Reservoir: "tank", Volume: stale}},
+		Reservoirs: []web.ReservoirDoc{{Reservoir: "tank", Volume: stale, PH: stale, EC: figureOf(1.4, model.Fresh)}},
 		Sensors: []web.SensorDoc{
 			{Sensor: "bag/p1/moisture", Implausible: true, Evidence: "it reads 99 %"}, {Sensor: "bag/p2/moisture"},
 			{Sensor: "reservoir/tank/ec", Silent: true}, {Sensor: "reservoir/tank/ph", Silent: true, LastGood: &good}, {Sensor: "air/humidity", Stuck: true},
@@ -52,6 +53,7 @@ func TestStatusNamesWhatIsInDoubt(t *testing.T) {
 	assert.Equal(t, []string{
 		"  water of bag p1 is what the model makes of it alone: the last good reading came 2 min ago",
 		"  volume of tank is what the model makes of it alone: the last good reading came 2 min ago",
+		"  pH of tank is what was measured last: the last good reading came 2 min ago",
 		"  bag/p1/moisture is not believed: it reads 99 %", "  reservoir/tank/ec has never sent a good reading",
 		"  reservoir/tank/ph is silent", "  air/humidity is stuck on one value", "",
 	}, strings.Split(doubt, "\n"))

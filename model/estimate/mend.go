@@ -17,6 +17,7 @@ type remembered struct {
 	At           time.Time
 	X            vector
 	P            matrix
+	Tally        tally
 	Drawn, Asked float64 // L, as the reservoir's; zero: kept by an older version
 }
 
@@ -33,7 +34,7 @@ const suspected = 1.0
 
 // remember keeps the filter of a full hour.
 func (r *reservoir) remember(t time.Time) {
-	r.Before = append(r.Before, remembered{At: t, X: r.X, P: r.P, Drawn: r.Drawn, Asked: r.Asked})
+	r.Before = append(r.Before, remembered{At: t, X: r.X, P: r.P, Tally: r.Tally, Drawn: r.Drawn, Asked: r.Asked})
 	r.Before = r.Before[max(0, len(r.Before)-memoryHours):]
 }
 
@@ -96,8 +97,9 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 	return left > explained+leakSigma*math.Sqrt(k.P[jVolume][jVolume]+r.P[jVolume][jVolume])
 }
 
-// reconsider goes back to what was known of demand and leaks at a time; the
-// volume, which the level tells, stays.
+// reconsider goes back to what was known of demand and leaks at a time, and to
+// what the bags were said to have drunk by that: they fell dry, or drank their
+// fill. The volume, which the level tells, stays.
 func (r *reservoir) reconsider(since time.Time) {
 	r.Breaches = nil
 	known := r.before(since)
@@ -107,7 +109,8 @@ func (r *reservoir) reconsider(since time.Time) {
 	x := known.X
 	x[jVolume] = r.X[jVolume]
 	r.X, r.P, r.Before = x, known.P.set(vector{}, 1, r.P[jVolume][jVolume]), nil
-	r.Tally.With = vector{}
+	known.Tally.With[jVolume] = 0
+	r.book(known.Tally)
 }
 
 // mended is told that a supply is back since then, and what its bags drank

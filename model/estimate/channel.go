@@ -213,10 +213,11 @@ func (c *channel) saysDry(kind model.Cause, since time.Time) (sum float64, ok bo
 
 func (c *channel) cut(since time.Time, kind model.Cause) {
 	c.Dry, c.Since = true, since
+	more := 0.0
 	for _, b := range c.bags {
 		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
 		if r, ok := b.rivalOf(since, kind); ok {
-			b.yield(r)
+			more += b.yield(r)
 		}
 		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
 		b.Roll = b.Base
@@ -227,7 +228,7 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 		}
 	}
 	if source := c.bags[0].source; source != nil {
-		source.reconsider(since)
+		source.reconsider(since, more)
 	}
 }
 

@@ -99,8 +99,11 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 
 // reconsider goes back to what was known of demand and leaks at a time, and to
 // what the bags were said to have drunk by that: they fell dry, or drank their
-// fill. The volume, which the level tells, stays.
-func (r *reservoir) reconsider(since time.Time) {
+// fill. The volume, which the level tells, stays, but for litres that were drawn
+// otherwise than was thought and that it may not have followed yet: what it still
+// lags behind would look like a leak in the night after.
+func (r *reservoir) reconsider(since time.Time, litres float64) {
+	r.P[jVolume][jVolume] += sq(litres)
 	r.Breaches = nil
 	known := r.before(since)
 	if known == nil {
@@ -117,7 +120,7 @@ func (r *reservoir) reconsider(since time.Time) {
 // beyond their usual, L.
 func (r *reservoir) mended(since time.Time, litres float64) {
 	r.excuse(since, litres)
-	r.reconsider(since)
+	r.reconsider(since, litres)
 }
 
 // excuse takes litres out of the draw booked since then, in proportion.

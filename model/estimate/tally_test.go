@@ -3,8 +3,10 @@ package estimate
 import (
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
 	"pgregory.net/rapid"
 
@@ -123,4 +125,31 @@ func TestALeakIsNotDrunk(t *testing.T) {
 		took += to.Bags[i].Uptake - from.Bags[i].Uptake
 	}
 	assert.InEpsilon(t, took, said, 0.08)
+}
+
+// What the bags over a dry channel drink of their store is drunk, and what fills
+// them again afterwards is not.
+func TestADryChannelChangesNoBooks(t *testing.T) {
+	long(t)
+	dry := sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a", Start: after(5).Add(7 * time.Hour), End: after(5).Add(15 * time.Hour)}
+	s := newScene(t, small(4, 70), 8, dry)
+	var first, last model.Snapshot
+	var from, to sim.Truth
+	named := false
+	s.each = func(e model.Snapshot, truth sim.Truth) {
+		named = named || e.Channels[0].Dry > 0.5
+		if e.Time.Equal(after(5)) {
+			first, from = e, truth
+		}
+		last, to = e, truth
+	}
+	s.live(days(7))
+	require.True(t, named)
+	var said, took float64
+	for i := range last.Bags {
+		said += last.Bags[i].Uptake - first.Bags[i].Uptake
+		took += to.Bags[i].Uptake - from.Bags[i].Uptake
+	}
+	assert.InEpsilon(t, took, said, 0.04)
+	t.Logf("%.3f", said/took-1)
 }

@@ -20,6 +20,9 @@ type Outcome struct {
 	As       string        // condition and cause of that alert
 	Supply   bool          // the fault takes a bag's supply, at once or by and by
 	Dries    time.Duration // until a bag that the fault hits has less water than its dry limit; 0: it never has
+	Mended   bool          // the fault was, after it was found
+	Over     bool          // then its alerts ended
+	Ends     time.Duration // until the last of them had, from when it was mended
 	BagDays  float64       // judged
 	False    []model.Transition
 	Unheard  int       // sensors rightly called silent, for the link lost every message of three intervals
@@ -63,6 +66,7 @@ func (w *witness) judge(t Trial) Outcome {
 		BagDays: (float64(t.Days) - settled.Hours()/24) * float64(len(w.site.Bags)),
 	}
 	w.alerts(t, &o)
+	w.ends(t, &o)
 	o.Supply = len(w.faults) > 0 && (starves(w.faults[0].Kind) || w.faults[0].Kind == sim.WickClogging)
 	if o.Supply {
 		o.Dries = w.dries()
@@ -88,7 +92,7 @@ func (w *witness) alerts(t Trial, o *Outcome) {
 		after := len(w.faults) > 0 && !a.Time.Before(w.at)
 		concerns := after && w.concerns(a.Subject)
 		switch {
-		case concerns && slices.Contains(t.Wanted, a.Condition):
+		case concerns && slices.Contains(t.Wanted, a.Condition) && !w.late(t, a):
 			w.find(t, o, a)
 		case concerns && (slices.Contains(t.Excused, a.Condition)):
 		case after && t.Wanted == nil && slices.Contains(t.Excused, a.Condition):
@@ -99,6 +103,30 @@ func (w *witness) alerts(t Trial, o *Outcome) {
 		default:
 			o.False = append(o.False, a)
 		}
+	}
+}
+
+// inHand is how long after a fault was mended it may still be told: a sensor's next
+// readings and the delay of the alert.
+const inHand = time.Hour
+
+// late says that an alert came when the fault had been mended.
+func (w *witness) late(t Trial, a model.Transition) bool {
+	return t.Mended > 0 && a.Time.After(w.at.Add(t.Mended+inHand))
+}
+
+// ends sees whether the alerts of a fault ended when it was mended.
+func (w *witness) ends(t Trial, o *Outcome) {
+	mended := w.at.Add(t.Mended)
+	o.Mended = t.Mended > 0 && o.Found
+	o.Over = o.Mended
+	for _, a := range w.raised {
+		if !w.concerns(a.Subject) || !slices.Contains(t.Wanted, a.Condition) || a.Time.Before(w.at) {
+			continue
+		}
+		end, ok := w.over[a.Occurrence]
+		o.Over = o.Over && ok
+		o.Ends = max(o.Ends, end.Sub(mended))
 	}
 }
 

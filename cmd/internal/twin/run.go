@@ -32,6 +32,11 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if t.Faults != nil {
 		faults = t.Faults(site, at, rng)
 	}
+	for i := range faults {
+		if t.Mended > 0 {
+			faults[i].End = faults[i].Start.Add(t.Mended)
+		}
+	}
 	truth, err := sim.New(sim.Options{
 		Site: site, Seed: seed, Start: start(), Step: b.Every, Faults: faults,
 		Loss: b.Loss, Refill: t.Refill, Fill: t.Fill,
@@ -39,7 +44,7 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}, limits: map[string]float64{}}
+	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}, over: map[string]time.Time{}, limits: map[string]float64{}}
 	for _, p := range physics.Bags {
 		w.limits[p.Bag.ID] = p.DryLimit
 	}

@@ -35,10 +35,10 @@ func short(d time.Duration) string { return fmt.Sprintf("%.0f min", d.Minutes())
 
 func faultTable(cases []Case) string {
 	var out strings.Builder
-	out.WriteString("\n| trial | found | named | delay, median (worst) | after it shows | before a bag is dry | goal | raised without cause |\n|---|---|---|---|---|---|---|---|\n")
+	out.WriteString("\n| trial | found | named | delay, median (worst) | after it shows | before a bag is dry | goal | over | after it was mended | raised without cause |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, c := range cases {
-		found, named, inTime, false := 0, 0, 0, 0
-		var delays, since []float64
+		found, named, inTime, over, false := 0, 0, 0, 0, 0
+		var delays, since, ends []float64
 		for _, o := range c.Outcomes {
 			false += len(o.False)
 			if o.Found {
@@ -54,17 +54,25 @@ func faultTable(cases []Case) string {
 			if o.InTime() {
 				inTime++
 			}
+			if o.Over {
+				over++
+				ends = append(ends, o.Ends.Hours())
+			}
 		}
 		n := len(c.Outcomes)
 		if c.Trial.Wanted == nil {
-			fmt.Fprintf(&out, "| %s | – | – | – | – | – | – | %d |\n", c.Trial.Name, false)
+			fmt.Fprintf(&out, "| %s | – | – | – | – | – | – | – | – | %d |\n", c.Trial.Name, false)
 			continue
 		}
 		early := "–"
 		if n > 0 && c.Outcomes[0].Supply {
 			early = fmt.Sprintf("%d/%d", inTime, n)
 		}
-		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %s | %.0f h | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), spread(since), early, c.Trial.Goal.Hours(), false)
+		ended := "–"
+		if c.Trial.Mended > 0 {
+			ended = fmt.Sprintf("%d/%d", over, found)
+		}
+		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %s | %.0f h | %s | %s | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), spread(since), early, c.Trial.Goal.Hours(), ended, spread(ends), false)
 	}
 	return out.String()
 }

@@ -3,6 +3,7 @@ package twin
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"wickd/alerts"
@@ -19,6 +20,8 @@ type Trial struct {
 	// Faults are what goes wrong from t on; nil: nothing does. Everything that
 	// is left to chance is drawn from rng.
 	Faults func(site *model.Site, t time.Time, rng *rand.Rand) []sim.Fault
+	// Mended is how long the faults last; 0: nobody mends them.
+	Mended time.Duration
 	// Wanted are the conditions of which any one names the fault, with one of
 	// the Causes. Nil: nothing is wrong, nothing may be raised.
 	Wanted []model.Condition
@@ -78,7 +81,7 @@ func growing(share float64) func(*model.Site, time.Time, *rand.Rand) []sim.Fault
 
 // Trials are what the study tries.
 func Trials() []Trial {
-	return append(append(quiet(), wicks()...), append(probes(), tanks()...)...)
+	return slices.Concat(quiet(), wicks(), probes(), tanks(), mended())
 }
 
 func quiet() []Trial {
@@ -131,5 +134,27 @@ func tanks() []Trial {
 		{Name: "EC rising 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, 0.08), Wanted: strength, Causes: []model.Cause{model.CauseWaterOverFeed}, Goal: 96 * time.Hour},
 		{Name: "EC falling 0.08 a day", Days: 11, Refill: sim.RefillNever, Faults: one(sim.ECDrift, theTank, -0.08), Wanted: strength, Causes: []model.Cause{model.CauseFeedOverWater}, Goal: 96 * time.Hour},
 		{Name: "run out, no refill", Days: 14, Fill: 0.75, Refill: sim.RefillNever, Excused: []model.Condition{alerts.ChannelDry, alerts.BagDry, alerts.BagDrying, alerts.ECDrift, alerts.ECOffTarget}},
+	}
+}
+
+// mended are faults that somebody sees to: then the alert has to end, and what
+// dried drinks its fill, which is neither a leak nor another fault.
+func mended() []Trial {
+	const day = 24 * time.Hour
+	of := func(t Trial, name string, mended time.Duration, days int) Trial {
+		t.Name, t.Mended, t.Days = name, mended, days
+		return t
+	}
+	all := map[string]Trial{}
+	for _, t := range slices.Concat(wicks(), probes(), tanks()) {
+		all[t.Name] = t
+	}
+	return []Trial{
+		of(all["wick lost contact"], "wick lost contact, mended after 2 days", 2*day, 11),
+		of(all["channel dry"], "channel dry for 8 h", 8*time.Hour, 9),
+		of(all["channel dry"], "channel dry for a day", day, 10),
+		of(all["probe lost contact, gain 0.45"], "probe lost contact for a day", day, 9),
+		of(all["probe silent"], "probe silent for a day", day, 9),
+		of(all["leak of a quarter of the draw"], "leak of a quarter, mended after 2 days", 2*day, 11),
 	}
 }

@@ -20,6 +20,7 @@ type witness struct {
 	truth       []sim.Truth // after every step
 	hours       []model.Snapshot
 	raised      []model.Transition
+	over        map[string]time.Time   // when alerts ended, by occurrence
 	unheard     map[int]bool           // of raised: a sensor of which nothing had come, for messages get lost
 	heard       map[string][]time.Time // when the messages of a topic arrived
 	every       time.Duration          // between messages of one sensor
@@ -32,6 +33,9 @@ var _ daemon.Observer = (*witness)(nil)
 // Changed implements daemon.Observer.
 func (w *witness) Changed(transitions []model.Transition) {
 	for _, t := range transitions {
+		if t.Kind == model.Cleared {
+			w.over[t.Occurrence] = t.Time
+		}
 		if t.Kind == model.Raised && !t.Suppressed {
 			if t.Condition == alerts.SensorSilent && t.Time.Sub(w.lastOf(t.Subject, t.Time)) >= inARow*w.every {
 				w.unheard[len(w.raised)] = true

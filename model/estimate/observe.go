@@ -57,7 +57,7 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 		b.Resets++
 		b.settle(s, t, y)
 	default:
-		b.suspect(s, t, y, nu)
+		b.suspect(s, t, y, nu, variance)
 	}
 	return false
 }
@@ -120,11 +120,19 @@ func (b *bag) accept(s state, t time.Time, y float64) {
 }
 
 // suspect holds a reading that an established filter does not believe, until
-// there are enough of them to tell what happened.
-func (b *bag) suspect(s state, t time.Time, y, nu float64) {
+// there are enough of them to tell what happened. Where a supply had failed, water
+// that comes back is believed sooner: a rival says that it would.
+func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 	fall := nu < 0
 	b.Suspect.add(t, y, fall)
-	if b.Suspect.Count < doubtsToAct {
+	if !fall && b.failing() {
+		b.weigh(t, y, nu, variance)
+		if b.challenge(); !b.failing() {
+			b.Suspect = suspicion{}
+			return
+		}
+	}
+	if b.Suspect.Count < doubtsToAct || b.Suspect.Count < patience*doubtsToAct && b.refills() {
 		return
 	}
 	mean := b.Suspect.Sum / float64(b.Suspect.Count)
@@ -137,6 +145,17 @@ func (b *bag) suspect(s state, t time.Time, y, nu float64) {
 		b.Resets++
 		b.settle(s, t, y)
 	}
+}
+
+// patience is how many times longer readings are held that tell of a dry channel
+// that has water again: its bags decide that together.
+const patience = 3
+
+// refills says that the channel under a bag that was cut off seems to feed it
+// again.
+func (b *bag) refills() bool {
+	r, ok := b.best(causeRestored)
+	return ok && b.Cut && r.LLR > suspected
 }
 
 // outside reports that no mix like the bag's can hold what the probe says: it is

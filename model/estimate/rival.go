@@ -31,8 +31,14 @@ type uptakes struct{ Uptake, Potential float64 }
 // causeRestored is the rival of a fault: all is well again.
 const causeRestored model.Cause = "restored"
 
-// weighRivals carries every rival on to t and weighs the reading against it.
+// weighRivals weighs a reading that the filter takes, and starts new rivals.
 func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
+	b.weigh(t, y, nu, variance)
+	b.launch(t)
+}
+
+// weigh carries every rival on to t and weighs the reading against it.
+func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 	kept := b.Rivals[:0]
 	w := weight(t.Sub(b.LastGood))
 	for _, r := range b.Rivals {
@@ -48,7 +54,6 @@ func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
 		kept = append(kept, r)
 	}
 	b.Rivals = kept
-	b.launch(t)
 	b.Weighed = true
 }
 

@@ -46,13 +46,16 @@ func ecDrift(sc *scene, d *Definition) []finding {
 		if c.Cause == "" {
 			return relief(held, "EC of reservoir %s drifts no more: %s", r.Reservoir, ecText(r.EC.Value))
 		}
-		limit := target.EC + math.Copysign(band, c.Rate)
-		if held { // the deadband: it must come to lie that far within
-			limit -= math.Copysign(math.Min(d.Deadband, band/2), c.Rate)
+		reaches := func(deviation float64) time.Time {
+			limit := target.EC + math.Copysign(deviation, c.Rate)
+			return sc.now.Add(time.Duration((limit - r.EC.Value) / c.Rate * 24 * float64(time.Hour)))
 		}
-		at := sc.now.Add(time.Duration((limit - r.EC.Value) / c.Rate * 24 * float64(time.Hour)))
+		at, counts := reaches(band), reaches(band)
+		if held { // the deadband: it must come to lie that far within
+			counts = reaches(band - math.Min(d.Deadband, band/2))
+		}
 		inside := math.Abs(r.EC.Value-target.EC) <= band
-		if math.Abs(c.Rate) < drifting*c.SD || !inside || at.Sub(sc.now) > max(sc.horizon, driftAhead) {
+		if math.Abs(c.Rate) < drifting*c.SD || !inside || counts.Sub(sc.now) > max(sc.horizon, driftAhead) {
 			return relief(held, "EC of reservoir %s drifts no more: %s", r.Reservoir, ecText(r.EC.Value))
 		}
 		return Verdict{State: Holds, Due: &at, Cause: c.Cause, Message: model.Message{

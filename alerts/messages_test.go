@@ -173,7 +173,7 @@ func TestTimesAndLengthsReadAsPeopleSayThem(t *testing.T) {
 	assert.Equal(t, "9 Jun 12:00", sc.clock(noon.Add(7*24*time.Hour)))
 	assert.Equal(t, "now", sc.until(noon))
 	for d, want := range map[time.Duration]string{
-		42 * time.Minute: "40 min", 89 * time.Minute: "85 min", 90 * time.Minute: "2 h",
+		3 * time.Minute: "3 min", 9 * time.Minute: "5 min", 42 * time.Minute: "40 min", 89 * time.Minute: "85 min", 90 * time.Minute: "2 h",
 		9*time.Hour + 20*time.Minute: "9 h", 35 * time.Hour: "35 h", 50 * time.Hour: "2 days",
 	} {
 		assert.Equal(t, want, length(d))

@@ -94,6 +94,17 @@ func (e *Engine) follow(sc *scene, d *Definition, s model.Subject, v Verdict) []
 	return changes
 }
 
+// Pause is told that nothing could be known until then: the delays wait meanwhile.
+func (e *Engine) Pause(until time.Time) {
+	if e.last.IsZero() || !until.After(e.last) {
+		return
+	}
+	for _, r := range e.records {
+		r.stand(until.Sub(e.last))
+	}
+	e.last = until.Round(0).UTC()
+}
+
 // stand lets the delays wait while nothing is known.
 func (r *record) stand(elapsed time.Duration) {
 	elapsed = max(elapsed, 0)

@@ -63,7 +63,7 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		}
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{
 			Headline: fmt.Sprintf("The wicks of bag %s are failing", b.Bag),
-			Why: sentences(fmt.Sprintf("They lift about %s of what they did as built", percent(b.WickHealth.Value/usual(b))),
+			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/usual(b))),
 				why(b.Cause, b.Evidence)),
 			Action: remedy(b.Cause),
 		}}

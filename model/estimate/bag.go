@@ -54,6 +54,7 @@ type bag struct {
 	Readings int       // used
 	First    time.Time // of the first used
 	LastGood time.Time // of the last used
+	Heard    time.Time // of the last looked at
 	LastY    float64
 	Resets   int
 
@@ -150,6 +151,13 @@ func (b *bag) roll(t time.Time) {
 	if !b.started() {
 		b.begin(t)
 	}
+	for at := b.Roll.Time.Truncate(time.Hour).Add(time.Hour); at.Before(t); at = at.Add(time.Hour) {
+		b.rollTo(at)
+	}
+	b.rollTo(t)
+}
+
+func (b *bag) rollTo(t time.Time) {
 	if b.Roll.Time.Before(t) {
 		b.Roll = b.advance(b.Roll, t, driftHealth)
 	}

@@ -69,6 +69,7 @@ func (r *reservoir) centre(t time.Time) {
 	}
 	r.Daily.Ln += mean
 	if p := r.P[jHouse][jHouse]; known > 1/p {
+		r.Tally = r.Tally.learn(r.P, vector{jHouse: 1}, 0, p+1/(known-1/p))
 		r.P = r.P.shrink(jHouse, 1/known)
 	}
 }

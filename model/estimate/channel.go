@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -154,7 +155,7 @@ func declining(o *bag) (float64, bool) {
 const methodErrs = 0.15
 
 // shared is the variance of the demand of an hour, relative, that all bags have
-// in common and nobody measures. Over an exhausted reservoir it is no rival: all
+// in common and nobody measures; over an exhausted reservoir none is, for all
 // channels run dry together there.
 func (c *channel) shared() float64 {
 	b := c.bags[0]
@@ -215,9 +216,13 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 	c.Dry, c.Since = true, since
 	more := 0.0
 	for _, b := range c.bags {
+		b.catchUp()
 		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
 		if r, ok := b.rivalOf(since, kind); ok {
 			more += b.yield(r)
+		}
+		for j := range states {
+			b.Base.P[iHealth][j], b.Base.P[j][iHealth] = 0, 0
 		}
 		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
 		b.Roll = b.Base
@@ -229,6 +234,14 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 	}
 	if source := c.bags[0].source; source != nil {
 		source.reconsider(since, more)
+	}
+}
+
+// catchUp has a bag of which nothing is heard go on from where the model has brought
+// it: what is concluded of its channel now says nothing of the days before.
+func (b *bag) catchUp() {
+	if b.Roll.Time.Sub(b.Base.Time) > staleAfter {
+		b.Base = b.Roll
 	}
 }
 
@@ -251,15 +264,17 @@ func (c *channel) judgeRefilled() {
 		return
 	}
 	c.Dry, c.Since = false, time.Time{}
-	since, more := c.bags[0].Base.Time, 0.0
+	var since time.Time
+	more := 0.0
 	for _, b := range c.bags {
+		b.catchUp()
 		b.Cut = false
 		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
 			health := b.Base.X[iHealth]
 			more += b.yield(r)
 			b.Base.X[iHealth] = health
 			b.Roll = b.Base
-			if r.Start.Before(since) {
+			if since.IsZero() || r.Start.Before(since) {
 				since = r.Start
 			}
 		} else {
@@ -283,6 +298,7 @@ func (c *channel) launches() []time.Time {
 			}
 		}
 	}
+	slices.SortFunc(grids, time.Time.Compare)
 	return grids
 }
 

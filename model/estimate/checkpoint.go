@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -13,6 +14,10 @@ import (
 type document struct {
 	Version    int
 	BagIDs     []string
+	BagOn      []string // the channel of each bag
+	ChannelIDs []string
+	TankIDs    []string   // of the reservoirs
+	Fed        [][]string // the bags of each reservoir
 	Bags       []json.RawMessage
 	Channels   []json.RawMessage
 	Reservoirs []json.RawMessage
@@ -33,9 +38,7 @@ func (e *Estimator) MarshalJSON() ([]byte, error) {
 		return nil, err
 	}
 	d := document{Version: documentVersion, Weather: w, Warmth: e.weather.warmth, Dark: e.weather.dark, Hour: e.hour, Beliefs: e.beliefs, Empty: e.empty, Course: e.course, Late: e.late}
-	for _, b := range e.bags {
-		d.BagIDs = append(d.BagIDs, b.physics.Bag.ID)
-	}
+	d.name(e)
 	err = errors.Join(marshalEach(&d.Bags, e.bags), marshalEach(&d.Channels, e.channels), marshalEach(&d.Reservoirs, e.reservoirs))
 	if err != nil {
 		return nil, fmt.Errorf("estimate: checkpoint: %w", err)
@@ -54,25 +57,16 @@ func marshalEach[T any](to *[]json.RawMessage, from []*T) error {
 	return nil
 }
 
-// restoreEach decodes into the objects that New has made, whose links to
-// physics and to each other stay.
-func restoreEach[T any](to []*T, from []json.RawMessage) error {
-	for i, raw := range from {
-		if err := json.Unmarshal(raw, to[i]); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // documentVersion is raised when older checkpoints can no longer be read.
 const documentVersion = 6
 
-// ErrOtherSite says that a checkpoint belongs to another set of bags.
-var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels or reservoirs")
+// ErrOtherSite says that nothing in a checkpoint is of this site.
+var ErrOtherSite = errors.New("the checkpoint belongs to a site with other bags, channels and reservoirs")
 
-// UnmarshalJSON restores a checkpoint into an estimator that New has made for
-// the same site. On an error the estimator must be thrown away.
+// UnmarshalJSON restores a checkpoint into an estimator that New has made. What the
+// site file has changed since begins anew: bags that are new or lie over another
+// channel, channels and reservoirs of another name. On an error the estimator
+// must be thrown away.
 func (e *Estimator) UnmarshalJSON(data []byte) error {
 	var d document
 	if err := json.Unmarshal(data, &d); err != nil {
@@ -81,30 +75,125 @@ func (e *Estimator) UnmarshalJSON(data []byte) error {
 	if d.Version != documentVersion {
 		return fmt.Errorf("estimate: the checkpoint is of version %d, this one reads %d", d.Version, documentVersion)
 	}
-	if !e.sameSite(d.BagIDs) || len(d.Bags) != len(e.bags) || len(d.Channels) != len(e.channels) || len(d.Reservoirs) != len(e.reservoirs) {
+	if d.ChannelIDs == nil {
+		d.complete(e)
+	}
+	if !d.whole() {
 		return fmt.Errorf("estimate: %w", ErrOtherSite)
 	}
-	err := errors.Join(restoreEach(e.bags, d.Bags), restoreEach(e.channels, d.Channels), restoreEach(e.reservoirs, d.Reservoirs))
-	if err != nil {
+	if err := e.restoreParts(d); err != nil {
 		return fmt.Errorf("estimate: checkpoint: %w", err)
 	}
 	if err := json.Unmarshal(d.Weather, e.weather.demand.Tracker); err != nil {
 		return fmt.Errorf("estimate: checkpoint: %w", err)
 	}
-	e.hour, e.beliefs, e.empty, e.course, e.late = d.Hour, d.Beliefs, d.Empty, d.Course, d.Late
+	e.hour, e.course, e.late = d.Hour, d.Course, d.Late
 	e.weather.warmth, e.weather.dark = d.Warmth, d.Dark
 	e.weather.version++
 	return nil
 }
 
-func (e *Estimator) sameSite(ids []string) bool {
-	if len(ids) != len(e.bags) {
-		return false
+// complete names the parts of a document that names its bags alone, as older ones
+// did: they are those of this site where the bags are the same.
+func (d *document) complete(e *Estimator) {
+	var own document
+	own.name(e)
+	if slices.Equal(d.BagIDs, own.BagIDs) {
+		d.BagOn, d.ChannelIDs, d.TankIDs, d.Fed = own.BagOn, own.ChannelIDs, own.TankIDs, own.Fed
 	}
+}
+
+// name names the parts of an estimator, in their order.
+func (d *document) name(e *Estimator) {
+	for _, b := range e.bags {
+		d.BagIDs, d.BagOn = append(d.BagIDs, b.physics.Bag.ID), append(d.BagOn, b.physics.Channel.ID)
+	}
+	for _, c := range e.channels {
+		d.ChannelIDs = append(d.ChannelIDs, c.channel.ID)
+	}
+	for _, r := range e.reservoirs {
+		d.TankIDs, d.Fed = append(d.TankIDs, r.physics.Reservoir.ID), append(d.Fed, r.bagIDs())
+	}
+}
+
+// whole says that a document names all that it holds.
+func (d *document) whole() bool {
+	return len(d.BagOn) == len(d.BagIDs) && len(d.Bags) == len(d.BagIDs) && len(d.Beliefs) == len(d.BagIDs) &&
+		len(d.Channels) == len(d.ChannelIDs) && len(d.Reservoirs) == len(d.TankIDs) && len(d.Fed) == len(d.TankIDs) && len(d.Empty) == len(d.TankIDs)
+}
+
+// restoreParts decodes into the objects that New has made, whose links to physics
+// and to each other stay.
+func (e *Estimator) restoreParts(d document) error {
+	known := 0
 	for i, b := range e.bags {
-		if b.physics.Bag.ID != ids[i] {
-			return false
+		k := slices.Index(d.BagIDs, b.physics.Bag.ID)
+		if k < 0 || d.BagOn[k] != b.physics.Channel.ID {
+			continue
+		}
+		if err := json.Unmarshal(d.Bags[k], b); err != nil {
+			return err
+		}
+		e.beliefs[i] = d.Beliefs[k]
+		known++
+	}
+	for _, c := range e.channels {
+		if k := slices.Index(d.ChannelIDs, c.channel.ID); k >= 0 {
+			if err := json.Unmarshal(d.Channels[k], c); err != nil {
+				return err
+			}
+			known++
 		}
 	}
-	return true
+	for i, r := range e.reservoirs {
+		k := slices.Index(d.TankIDs, r.physics.Reservoir.ID)
+		if k < 0 {
+			continue
+		}
+		if err := json.Unmarshal(d.Reservoirs[k], r); err != nil {
+			return err
+		}
+		if err := r.arrange(d.Fed[k]); err != nil {
+			return err
+		}
+		e.empty[i] = d.Empty[k]
+		known++
+	}
+	if known == 0 {
+		return ErrOtherSite
+	}
+	return nil
+}
+
+// bagIDs names the bags of a reservoir.
+func (r *reservoir) bagIDs() []string {
+	out := make([]string, 0, len(r.bags))
+	for _, b := range r.bags {
+		out = append(out, b.physics.Bag.ID)
+	}
+	return out
+}
+
+// arrange puts what a reservoir that was restored knows of its bags, then, in the order
+// of those that it has now. A bag that is new is at rest.
+func (r *reservoir) arrange(then []string) error {
+	if r.Time.IsZero() {
+		return nil
+	}
+	if len(r.Shadow) != len(then) || len(r.Warm) != len(then) || len(r.Lifts) != 0 && len(r.Lifts) != len(then) {
+		return fmt.Errorf("reservoir %s does not know its bags", r.physics.Reservoir.ID)
+	}
+	shadow, warm, lifts := r.Shadow, r.Warm, r.Lifts
+	r.rest()
+	for i, id := range r.bagIDs() {
+		k := slices.Index(then, id)
+		if k < 0 {
+			continue
+		}
+		r.Shadow[i], r.Warm[i] = shadow[k], warm[k]
+		if len(lifts) > 0 {
+			r.Lifts[i] = lifts[k]
+		}
+	}
+	return nil
 }

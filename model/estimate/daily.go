@@ -49,13 +49,14 @@ func (d *daily) sd(rung climate.Rung) float64 {
 }
 
 // observe closes a day at its midnight; drawn and asked count from the start,
-// and usual is the mean draw of a day.
-func (d *daily) observe(t time.Time, drawn, asked, usual float64, rung climate.Rung) {
+// and usual is the mean draw of a day. One whose level nobody heard is as the
+// model has it, and says nothing.
+func (d *daily) observe(t time.Time, drawn, asked, usual float64, rung climate.Rung, heard bool) {
 	if !t.Equal(t.Truncate(24*time.Hour)) || !d.At.Before(t) {
 		return
 	}
 	took, wanted := drawn-d.Drawn, asked-d.Asked
-	whole := t.Sub(d.At) == 24*time.Hour
+	whole := heard && t.Sub(d.At) == 24*time.Hour
 	d.At, d.Drawn, d.Asked = t, drawn, asked
 	if whole {
 		d.Whole++

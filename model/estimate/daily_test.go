@@ -31,7 +31,7 @@ func TestDailyLearnsTheHouse(t *testing.T) {
 			var d daily
 			drawn, asked := 0.0, 0.0
 			for day := range 15 {
-				d.observe(after(float64(day)), drawn, asked, 12, test.rung)
+				d.observe(after(float64(day)), drawn, asked, 12, test.rung, true)
 				wanted := 8 + 8*rng.Float64()
 				asked += wanted
 				drawn += wanted * test.bias * math.Exp(test.scatter*rng.NormFloat64())
@@ -50,7 +50,7 @@ func TestDailyPassesOverWhatIsNoDay(t *testing.T) {
 		var d daily
 		drawn, asked := 0.0, 0.0
 		for day := range 10 {
-			d.observe(after(float64(day)), drawn, asked, 12, climate.Full)
+			d.observe(after(float64(day)), drawn, asked, 12, climate.Full, true)
 			took, wanted := odd(day, &d, 12, 12)
 			drawn, asked = drawn+took, asked+wanted
 		}

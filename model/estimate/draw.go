@@ -8,10 +8,10 @@ import (
 	"wickd/model/solution"
 )
 
-// draw is what the bags lift and the air takes over the next dt hours, L, and
-// how that changes with the logarithm of the common factor. It keeps the books
-// of what was asked for.
-func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
+// draw is what the bags lift and what the air takes over the next dt hours, L, and
+// how the former changes with the logarithm of the common factor. It keeps the
+// books of what was asked for.
+func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	var warm float64
 	r.Mending = 0
 	for i, b := range r.bags {
@@ -28,13 +28,13 @@ func (r *reservoir) draw(mm, dt float64) (drawn, slope float64) {
 		hot := h.Step(r.Warm[i], rate*(1+hotter), health, dt)
 		r.Shadow[i], r.Warm[i] = now.Storage, hot.Storage
 		r.lifts(i, now.Wicked/1000, dt)
-		drawn += now.Wicked / 1000
+		lifted += now.Wicked / 1000
 		warm += hot.Wicked / 1000
 	}
-	slope = (warm - drawn) / math.Log1p(hotter)
-	air := r.evaporates(mm)
-	r.Asked += drawn/r.common() + air
-	return drawn + air, slope
+	slope = (warm - lifted) / math.Log1p(hotter)
+	air = r.evaporates(mm)
+	r.Asked += lifted/r.common() + air
+	return lifted, air, slope
 }
 
 // recall sets what a bag draws to start from what its own filter knows: when a

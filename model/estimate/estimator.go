@@ -198,5 +198,8 @@ func (e *Estimator) Resets() int {
 	for _, b := range e.bags {
 		n += b.Resets
 	}
+	for _, r := range e.reservoirs {
+		n += r.Resets
+	}
 	return n
 }

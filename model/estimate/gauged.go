@@ -15,7 +15,7 @@ func (r *reservoir) gauge(level float64) gauged {
 	return gauged{
 		volume:   r.physics.Volume(level),
 		variance: r.Noise.Variance * sq(litres),
-		row:      vector{jVolume: 1, jWarm: litres * r.weather.warmth.excess()},
+		row:      vector{jVolume: 1, jWarm: litres * r.weather.warmth.excess(r.Time)},
 	}
 }
 

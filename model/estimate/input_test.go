@@ -2,6 +2,8 @@ package estimate
 
 import (
 	"encoding/json"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -135,9 +137,55 @@ func TestRestoredGoesOnTheSame(t *testing.T) {
 func TestACheckpointOfAnotherSiteIsRefused(t *testing.T) {
 	kept, err := json.Marshal(fresh(t, small(2, 100)))
 	require.NoError(t, err)
-	require.ErrorIs(t, json.Unmarshal(kept, fresh(t, small(1, 100))), ErrOtherSite)
+	other := small(1, 100)
+	for i := range other.Bags {
+		other.Bags[i].ID = "x" + other.Bags[i].ID
+		other.Bags[i].Channel = "x" + other.Bags[i].Channel
+	}
+	for i := range other.Channels {
+		other.Channels[i].ID, other.Channels[i].Reservoir = "x"+other.Channels[i].ID, "drum"
+	}
+	other.Reservoirs[0].ID = "drum"
+	require.ErrorIs(t, json.Unmarshal(kept, fresh(t, other)), ErrOtherSite)
 	require.Error(t, json.Unmarshal([]byte(`{"Version":0}`), fresh(t, small(1, 100))))
 	require.Error(t, json.Unmarshal([]byte(`[]`), fresh(t, small(1, 100))))
+	old := strings.Replace(string(kept), `"ChannelIDs":[`, `"Was":[`, 1)
+	require.NotEqual(t, string(kept), old)
+	require.NoError(t, json.Unmarshal([]byte(old), fresh(t, small(2, 100))), "one that names its bags alone")
+	require.ErrorIs(t, json.Unmarshal([]byte(old), fresh(t, small(1, 100))), ErrOtherSite)
+}
+
+// Of a site that was changed, what is the same goes on as it was: a bag more, one
+// less and one that was laid over the other channel begin anew, the others and the
+// reservoir do not.
+func TestACheckpointOfAChangedSite(t *testing.T) {
+	s := newScene(t, small(3, 100), 4)
+	s.live(days(3))
+	kept, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	changed := small(4, 100)
+	changed.Bags = slices.Delete(changed.Bags, 1, 2) // a2
+	changed.Bags[1].Channel = changed.Channels[1].ID // a3
+	e := fresh(t, changed)
+	require.NoError(t, json.Unmarshal(kept, e))
+	was := map[string]*bag{}
+	for _, b := range s.e.bags {
+		was[b.physics.Bag.ID] = b
+	}
+	var anew []string
+	for i, b := range e.bags {
+		id := b.physics.Bag.ID
+		if b.Readings == 0 {
+			anew = append(anew, id)
+			continue
+		}
+		assert.Equal(t, was[id].Base, b.Base, id)
+		k := slices.Index(s.e.reservoirs[0].bagIDs(), id)
+		assert.Equal(t, s.e.reservoirs[0].Shadow[k], e.reservoirs[0].Shadow[i], id)
+	}
+	assert.Equal(t, []string{"a3", "a4", "b4"}, anew)
+	assert.Equal(t, s.e.reservoirs[0].X, e.reservoirs[0].X)
+	assert.NotPanics(t, func() { e.Advance(after(3).Add(2 * time.Hour)) })
 }
 
 func TestEqualReadingsGiveEqualBits(t *testing.T) {

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -10,9 +11,10 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	if r.Time.IsZero() {
 		r.begin(t)
 	}
-	if t.Before(r.Time) && r.Time.Sub(t) > neighbours {
+	if t.Before(r.Time) && r.Time.Sub(t) > neighbours || !t.After(r.Heard) {
 		return true
 	}
+	r.Heard = t
 	r.Noise.observe(t, level, leastLevel)
 	r.advance(t)
 	g := r.gauge(level)
@@ -26,12 +28,12 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	r.Doubt = track{}
-	r.NIS += (nu*nu/s - r.NIS) / nisMemory
 	r.weighBreaches(g)
 	r.book(r.Tally.learn(r.P, g.row, nu, s))
 	var by float64
 	r.X, r.P, by = g.fuse(r.X, r.P)
 	r.Drawn -= by
+	r.hold()
 	r.Readings++
 	r.LastGood = t
 	r.breached(t)
@@ -39,10 +41,21 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	return false
 }
 
+// hold begins afresh where rounding has left covariances that none can be.
+func (r *reservoir) hold() {
+	r.Breaches = slices.DeleteFunc(r.Breaches, func(b breach) bool { return !b.P.sound() || !b.Tight.sound() })
+	if r.P.sound() {
+		return
+	}
+	r.Resets++
+	r.P, r.Tally.With = r.prior(), vector{}
+	r.P[jVolume][jVolume] = r.Noise.Variance * sq(r.physics.AreaAt(r.physics.Level(r.X[jVolume])))
+}
+
 // jump waits for a second reading before it believes a refill, a spill or a
 // change of the solution.
 func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
-	if r.Doubt.Doubts > 0 && math.Abs(g.volume-r.Doubt.Value) > 4*math.Sqrt(2*g.variance)+refillFloor {
+	if r.Doubt.Doubts > 0 && math.Abs(g.volume-r.Doubt.Value) > 4*math.Sqrt(2*g.variance)+refillFloor*r.physics.AreaAt(r.physics.Level(g.volume)) {
 		r.Doubt = track{}
 	}
 	r.Doubt.Doubts++

@@ -136,9 +136,13 @@ func (r *reservoir) excuse(since time.Time, litres float64) {
 		return
 	}
 	share := math.Min(1, litres/total)
+	today := open
 	for i := range latest {
+		if began := r.HourEnd.Add(-time.Duration(len(latest)-i) * time.Hour); !began.Before(r.Daily.At) {
+			today += latest[i].Lifted
+		}
 		latest[i].Lifted *= 1 - share
 	}
 	r.HourMark += open * share
-	r.Daily.Drawn += total * share
+	r.Daily.Drawn += today * share
 }

@@ -51,9 +51,9 @@ func TestReconsider(t *testing.T) {
 	}
 	r.Breaches = make([]breach, 1)
 	late := *r
-	late.reconsider(noon.Add(2 * time.Hour), 0)
+	late.reconsider(noon.Add(2*time.Hour), 0)
 	assert.InDelta(t, 0.19, late.X[jHouse], 1e-9, "too long ago to have misled")
-	r.reconsider(noon.Add(15*time.Hour + time.Minute), 0)
+	r.reconsider(noon.Add(15*time.Hour+time.Minute), 0)
 	assert.Equal(t, vector{jVolume: 81, jHouse: 0.15, jUnexplained: 0.015}, r.X)
 	assert.Zero(t, r.P[jVolume][jHouse])
 	assert.InDelta(t, 0.1, r.P[jVolume][jVolume], 1e-9)

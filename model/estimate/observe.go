@@ -31,15 +31,17 @@ func (b *bag) established(t time.Time) bool {
 	return b.Readings >= establishedReadings && t.Sub(b.First) >= establishedAfter
 }
 
-// observe takes a good reading of the probe. It reports whether the reading
-// was too old to be used.
+// observe takes a good reading of the probe. It reports whether the reading was
+// too old to be used, or of a moment of which there was one: a message that came
+// twice says nothing twice.
 func (b *bag) observe(t time.Time, y float64) (late bool) {
 	if !b.started() {
 		b.begin(t)
 	}
-	if t.Before(b.Base.Time) {
+	if t.Before(b.Base.Time) || !t.After(b.Heard) {
 		return true
 	}
+	b.Heard = t
 	b.Noise.observe(t, y, leastNoise)
 	s := b.advance(b.Base, t, driftHealth)
 	nu, variance := b.innovation(s, y)
@@ -72,9 +74,6 @@ func (b *bag) innovation(s state, y float64) (nu, variance float64) {
 func (b *bag) row(t time.Time) vector {
 	return vector{iStorage: 1 / b.volume(), iOffset: 1, iWarm: b.excess(t)}
 }
-
-// nisMemory is the number of readings that the running mean NIS looks back on.
-const nisMemory = 144
 
 func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.Squares += nu * nu / variance

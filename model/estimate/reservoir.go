@@ -89,6 +89,7 @@ type reservoir struct {
 	Noise    noise // of the level, mm
 	Readings int
 	LastGood time.Time
+	Heard    time.Time // of the last level looked at
 	Doubt    track
 	Draw     history    // L since the start, by the hour
 	Drawn    float64    // L since the start, by the volume's own course
@@ -111,7 +112,7 @@ type reservoir struct {
 	Refilled time.Time
 	Breaches []breach
 	Found    known // before a change of the unexplained draw that was taken over
-	NIS      float64
+	Resets   int
 
 	EC, PH, Temperature track
 	Solution            solutionWatch
@@ -133,16 +134,26 @@ func (r *reservoir) commonVariance() float64 {
 func (r *reservoir) begin(t time.Time) {
 	r.Time = t
 	r.X[jVolume] = r.physics.Full()
-	r.P[jVolume][jVolume] = sq(math.Max(1, r.physics.Full()))
-	r.P[jHouse][jHouse] = sq(priorHouse)
-	r.Shadow = make([]float64, len(r.bags))
-	r.Warm = make([]float64, len(r.bags))
+	r.P = r.prior()
+	r.rest()
+}
+
+// prior is what is known of any reservoir.
+func (r *reservoir) prior() (p matrix) {
+	p[jVolume][jVolume] = sq(math.Max(1, r.physics.Full()))
+	p[jHouse][jHouse] = sq(priorHouse)
+	p[jUnexplained][jUnexplained] = sq(priorUnexplained * r.scale())
+	p[jWarm][jWarm] = sq(priorWarmLevel)
+	return p
+}
+
+// rest has every bag at rest over its channel.
+func (r *reservoir) rest() {
+	r.Shadow, r.Warm, r.Lifts = make([]float64, len(r.bags)), make([]float64, len(r.bags)), make([]float64, len(r.bags))
 	for i, b := range r.bags {
 		r.Shadow[i] = b.physics.Hydraulic.Store.Equilibrium(b.physics.Lift)
 		r.Warm[i] = r.Shadow[i]
 	}
-	r.P[jUnexplained][jUnexplained] = sq(priorUnexplained * r.scale())
-	r.P[jWarm][jWarm] = sq(priorWarmLevel)
 }
 
 // hourDraw is what bags lifted in one, L, and what those over a dry channel would
@@ -171,8 +182,11 @@ func (r *reservoir) advance(t time.Time) {
 	}
 	for r.Time.Before(t) {
 		next := r.Time.Add(stride(t.Sub(r.Time)))
-		if next.After(t) {
-			next = t
+		// The book of an hour is closed at its end, also when nobody ticked then.
+		for _, stop := range []time.Time{t, r.Time.Truncate(time.Hour).Add(time.Hour)} {
+			if next.After(stop) {
+				next = stop
+			}
 		}
 		r.step(next)
 	}
@@ -181,11 +195,12 @@ func (r *reservoir) advance(t time.Time) {
 func (r *reservoir) step(t time.Time) {
 	dt := t.Sub(r.Time).Hours()
 	mm, rung := r.weather.reference(r.Time, t)
-	drawn, slope := r.draw(mm, dt)
+	lifted, air, slope := r.draw(mm, dt)
+	drawn := lifted + air
 	fade := math.Exp(-dt / eveningMemory)
 	lasts := math.Exp(-dt / limitMemory)
-	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+drawn
-	r.Warmth = lasts*r.Warmth + (1-lasts)*r.weather.warmth.excess()
+	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+lifted
+	r.Warmth = lasts*r.Warmth + (1-lasts)*r.weather.warmth.excess(t)
 	r.Evening = fade*r.Evening + (1-fade)*drawn/math.Max(dt, 1e-9)
 
 	keep := math.Exp(-dt / dayMemory)
@@ -211,7 +226,7 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)
-	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung)
+	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, t.Sub(r.LastGood) <= staleAfter)
 	r.centre(t)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }

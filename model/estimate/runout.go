@@ -157,7 +157,8 @@ func (r *reservoir) reaches(t time.Time, hourly func(h int) float64, z float64) 
 //	σ²/n² · [n + 2 Σₖ (n−k) ρᵏ],  k = 1…n−1
 //
 // (any text on time series), never more than σ²; the mean of the days that the
-// expectation rests on adds its own.
+// expectation rests on adds half of its own, for the days ahead follow the last
+// of them (set on the twin).
 func (r *reservoir) relative(scatter, days float64) float64 {
 	n := math.Max(1, days)
 	sum := n

@@ -137,7 +137,9 @@ func (w *solutionWatch) poured() *model.Poured {
 
 // observeEC takes a good reading, mS/cm.
 func (r *reservoir) observeEC(t time.Time, v float64) (late bool) {
-	late = t.Before(r.EC.Time)
+	if !r.EC.news(t) {
+		return true
+	}
 	before := r.EC.Value
 	jumped := r.EC.observe(t, v, ecDrift)
 	w := &r.Solution
@@ -148,14 +150,14 @@ func (r *reservoir) observeEC(t time.Time, v float64) (late bool) {
 		}
 	}
 	if r.EC.Doubts > 0 {
-		return late // it may be the first of a jump
+		return false // it may be the first of a jump
 	}
 	w.EC.Hour.add(v)
 	if since := t.Sub(w.Refill.At); since >= mixedFrom && since <= mixedTo {
 		w.Refill.Mixed.add(v)
 		r.judgeRefill(t)
 	}
-	return late
+	return false
 }
 
 // dosed is a change of the EC that no refill explains: a wrong dose, unless it

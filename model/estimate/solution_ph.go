@@ -9,14 +9,16 @@ import (
 )
 
 func (r *reservoir) observePH(t time.Time, v float64) (late bool) {
-	late = t.Before(r.PH.Time)
+	if !r.PH.news(t) {
+		return true
+	}
 	if r.PH.observe(t, v, phDrift) {
 		r.Solution.changed(t)
 	}
 	if r.PH.Doubts == 0 {
 		r.Solution.PH.Hour.add(v)
 	}
-	return late
+	return false
 }
 
 // changed begins the course of the pH anew after somebody changed it. What was

@@ -74,9 +74,6 @@ func (r *reservoir) book(now tally) {
 
 // lifts keeps what each bag drew over about a day.
 func (r *reservoir) lifts(i int, litres, dt float64) {
-	if r.Lifts == nil {
-		r.Lifts = make([]float64, len(r.bags))
-	}
 	r.Lifts[i] = math.Exp(-dt/limitMemory)*r.Lifts[i] + math.Max(0, litres)
 }
 

@@ -9,7 +9,8 @@ import (
 // local-level Kalman filter, which knows how well it knows.
 type track struct {
 	Value, Variance float64
-	Time            time.Time
+	Time            time.Time // of the last reading used
+	Heard           time.Time // of the last looked at
 	Noise           noise
 	Doubts          int
 	DoubtSum        float64
@@ -35,9 +36,10 @@ var (
 func (k *track) observe(t time.Time, v float64, d drift) (jumped bool) {
 	if k.Readings == 0 {
 		k.Noise = newNoise(d.start)
-	} else if !t.After(k.Time) {
+	} else if !k.news(t) {
 		return false
 	}
+	k.Heard = t
 	k.Noise.observe(t, v, d.floor)
 	k.Readings++
 	if k.Readings == 1 {
@@ -61,10 +63,13 @@ func (k *track) observe(t time.Time, v float64, d drift) (jumped bool) {
 	return false
 }
 
+// news says that a reading is younger than all that were looked at.
+func (k *track) news(t time.Time) bool { return t.After(k.Time) && t.After(k.Heard) }
+
 // sink observes and tells what came too late to be used.
 func (k *track) sink(d drift) sink {
 	return func(t time.Time, v float64) bool {
-		late := t.Before(k.Time)
+		late := !k.news(t)
 		k.observe(t, v, d)
 		return late
 	}

@@ -52,10 +52,10 @@ func (w *warmth) observe(t time.Time, celsius float64) {
 	}
 }
 
-// excess is by how much sensors are warmer than neutral, K; 0 where nothing
-// is known.
-func (w *warmth) excess() float64 {
-	if w.Time.IsZero() {
+// excess is by how much sensors are warmer than neutral at a time, K; 0 where
+// nothing is known, or no longer.
+func (w *warmth) excess(t time.Time) float64 {
+	if w.Time.IsZero() || t.Sub(w.Time) > staleAfter {
 		return 0
 	}
 	return w.Value - neutral
@@ -67,11 +67,11 @@ func (w *warmth) excess() float64 {
 // the draw by day would pass for it.
 func (b *bag) excess(t time.Time) float64 {
 	switch {
-	case b.Heat.Readings > 0:
+	case b.Heat.Readings > 0 && t.Sub(b.Heat.Time) <= staleAfter:
 		return b.Heat.Value - neutral
 	case b.weather.noThermometer:
 		solar := float64(t.Unix()%86400)/3600 + b.weather.place.Longitude/15
 		return usualSwing * math.Cos(2*math.Pi*(solar-usualPeak)/24)
 	}
-	return b.weather.warmth.excess()
+	return b.weather.warmth.excess(t)
 }

@@ -23,13 +23,13 @@ func TestPriorOfALevelSensor(t *testing.T) {
 // of it, 63 % [D].
 func TestWarmthLags(t *testing.T) {
 	var w warmth
-	assert.Zero(t, w.excess(), "nothing is known")
+	assert.Zero(t, w.excess(w.Time), "nothing is known")
 	w.observe(begin, 20)
 	w.observe(begin.Add(time.Nanosecond), 20)
 	w.observe(begin.Add(time.Hour), 30)
-	assert.InDelta(t, 6.321, w.excess(), 0.001)
+	assert.InDelta(t, 6.321, w.excess(w.Time), 0.001)
 	w.observe(begin, 0)
-	assert.InDelta(t, 6.321, w.excess(), 0.001, "a late reading changes nothing")
+	assert.InDelta(t, 6.321, w.excess(w.Time), 0.001, "a late reading changes nothing")
 }
 
 // Sensors that follow their own temperature look by day like plants that drink
@@ -45,9 +45,9 @@ func TestSensorsFollowTheirTemperature(t *testing.T) {
 				case r.Sensor == "air/temperature":
 					air.observe(r.Time, r.Value)
 				case r.Sensor.Kind() == model.KindBag:
-					return sign * 0.0008 * air.excess()
+					return sign * 0.0008 * air.excess(air.Time)
 				case r.Sensor == "reservoir/tank/level":
-					return sign * 0.25 * air.excess()
+					return sign * 0.25 * air.excess(air.Time)
 				}
 				return 0
 			}
@@ -89,7 +89,7 @@ func TestProbesFollowAnUnmeasuredAir(t *testing.T) {
 				if r.Sensor.Kind() != model.KindBag {
 					return 0
 				}
-				return sign * 0.0008 * air.excess()
+				return sign * 0.0008 * air.excess(air.Time)
 			}
 			s.each = func(e model.Snapshot, truth sim.Truth) {
 				air.observe(truth.Time, truth.Air.Temperature)

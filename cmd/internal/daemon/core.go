@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -44,6 +45,7 @@ type EscalationObserver interface {
 // in, estimates and alerts out. Its clock is the events' own; equal events
 // give equal results, bit for bit. It is not safe for concurrent use.
 type Core struct {
+	design    *design.Site
 	estimator *estimate.Estimator
 	health    *probe.Health
 	engine    *alerts.Engine
@@ -84,7 +86,7 @@ func NewCore(o CoreOptions) (*Core, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Core{estimator: e, health: h, engine: engine, observer: o.Observer, stuck: map[model.Subject]bool{}}
+	c := &Core{design: o.Design, estimator: e, health: h, engine: engine, observer: o.Observer, stuck: map[model.Subject]bool{}}
 	c.judge = c.decide
 	return c, nil
 }
@@ -137,6 +139,7 @@ func (c *Core) gap(g ingest.Gap) {
 	c.gaps = append(c.gaps, g)
 	c.passTo(g.From)
 	c.health.Pause(g.From, g.To)
+	c.engine.Pause(g.To)
 	if c.clock.Before(g.To) {
 		c.clock = g.To
 	}
@@ -203,7 +206,7 @@ type coreState struct {
 	Soon      time.Time
 	Stuck     []model.Subject
 	Gaps      []ingest.Gap
-	Estimator *estimate.Estimator
+	Estimator json.RawMessage
 	Health    probe.State
 	Alerts    json.RawMessage
 }
@@ -217,15 +220,23 @@ func (c *Core) Save() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Gaps: c.gaps, Estimator: c.estimator, Health: c.health.State(), Alerts: a}
+	e, err := json.Marshal(c.estimator)
+	if err != nil {
+		return nil, err
+	}
+	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Gaps: c.gaps, Estimator: e, Health: c.health.State(), Alerts: a}
 	s.Stuck = slices.Sorted(maps.Keys(c.stuck))
 	return json.Marshal(s)
 }
 
-// Load restores a state that Save wrote for the same site. On an error the
+// errAnew says that the model begins anew, and that the rest was restored.
+var errAnew = errors.New("the model begins anew with the next readings")
+
+// Load restores a state that Save wrote. Where the estimates in it are of no part
+// of this site, or of another version, the error is errAnew; on another one the
 // core must be thrown away.
 func (c *Core) Load(data []byte) error {
-	s := coreState{Estimator: c.estimator}
+	var s coreState
 	if err := json.Unmarshal(data, &s); err != nil {
 		return fmt.Errorf("restore the state: %w", err)
 	}
@@ -239,6 +250,14 @@ func (c *Core) Load(data []byte) error {
 	c.clock, c.soon, c.gaps = s.Clock, s.Soon, s.Gaps
 	for _, id := range s.Stuck {
 		c.stuck[id] = true
+	}
+	if err := json.Unmarshal(s.Estimator, c.estimator); err != nil {
+		fresh, failed := estimate.New(estimate.Options{Design: c.design})
+		if failed != nil {
+			return failed
+		}
+		c.estimator = fresh
+		return fmt.Errorf("%w: %w", errAnew, err)
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"wickd/ingest"
@@ -17,9 +18,11 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 	}
 	k := d.keeper
 	if ok {
-		if err := k.core.Load(c.Blob); err != nil {
-			// The site file was changed: what was learnt belongs to other bags.
-			d.o.Log.Warn("the saved state does not fit the site file; the model starts anew from the readings", "err", err)
+		switch err := k.core.Load(c.Blob); {
+		case errors.Is(err, errAnew):
+			d.o.Log.Warn("what was learnt does not fit the site file; alerts stand as they stood", "err", err)
+		case err != nil:
+			d.o.Log.Warn("the saved state cannot be read; the model and the alerts begin anew with the next readings", "err", err)
 			if k.core, err = NewCore(d.coreOptions(physics)); err != nil {
 				return err
 			}

@@ -156,7 +156,9 @@ func TestLoadRefuses(t *testing.T) {
 	saved, err := newCore(t, c, daemon.NewRecorder(io.Discard)).Save()
 	require.NoError(t, err)
 	other := bench(t, embedded)
-	other.Site.Bags = other.Site.Bags[:2]
+	other.Site.Bags[0].ID, other.Site.Bags[0].Channel = "x1", "x"
+	other.Site.Bags = other.Site.Bags[:1]
+	other.Site.Channels[0].ID, other.Site.Channels[0].Reservoir, other.Site.Reservoirs[0].ID = "x", "drum", "drum"
 	tests := map[string]struct {
 		site  *config.Config
 		saved string
@@ -164,7 +166,7 @@ func TestLoadRefuses(t *testing.T) {
 	}{
 		"another version": {c, strings.Replace(string(saved), `"Version":1`, `"Version":99`, 1), "version 99"},
 		"damaged":         {c, string(saved[:len(saved)/2]), "restore the state"},
-		"another site":    {other, string(saved), "restore the state"},
+		"another site":    {other, string(saved), "the model begins anew"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

@@ -13,7 +13,8 @@
 //
 // Invariants:
 //
-//   - Stale or bad input holds an alert's state: it neither raises nor clears,
+//   - Stale or bad input holds an alert's state: it neither raises nor clears (but
+//     for a reservoir that nobody reads and that the model sees empty, which says so),
 //     and the delays stand still meanwhile.
 //   - A limit is crossed twice: raised at the limit, cleared only a deadband
 //     beyond it.

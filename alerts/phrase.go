@@ -53,8 +53,18 @@ func litres(v float64) string {
 	return fmt.Sprintf("%.0f L", v)
 }
 
-func ecText(v float64) string   { return fmt.Sprintf("%.1f mS/cm", v) }
-func rateText(v float64) string { return fmt.Sprintf("%.1f L/d", v) }
+func ecText(v float64) string { return fmt.Sprintf("%.1f mS/cm", v) }
+
+// rateText says a rate, L/d, by the hour where it is no plant's any more.
+func rateText(v float64) string {
+	if v >= fastest {
+		return fmt.Sprintf("%.0f L an hour", v/24)
+	}
+	return fmt.Sprintf("%.1f L/d", v)
+}
+
+// fastest is the rate, L/d, that is still told by the day.
+const fastest = 120
 
 // sentences joins what is not empty and ends each part with a full stop.
 func sentences(parts ...string) string {

@@ -110,7 +110,7 @@ func fellOn(m *model.Message, r *model.ReservoirEstimate, under float64) {
 func reservoirRunout(sc *scene, d *Definition) []finding {
 	return sc.reservoirs(d, func(r *model.ReservoirEstimate, _ model.Reservoir, held bool) Verdict {
 		if !fresh(r.Level) {
-			return Verdict{State: Unknown}
+			return unseenRunout(sc, r, held)
 		}
 		if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
 			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
@@ -119,7 +119,7 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
 		}
-		return Verdict{State: Holds, Due: &at, Message: model.Message{
+		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and gives %s")),
 				sc.between(r.EmptyAt), losing(r)),
@@ -127,6 +127,23 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 			Caution: cautionMains,
 		}}
 	})
+}
+
+// unseenRunout is for a reservoir whose level nobody reads any more: plants go on
+// drinking, and by what they drank until then it empties. It never ends an alert,
+// for somebody may have filled it.
+func unseenRunout(sc *scene, r *model.ReservoirEstimate, held bool) Verdict {
+	at := median(r.EmptyAt)
+	if held || r.Level.Quality != model.Stale || at == nil || at.Sub(sc.now) > sc.horizon {
+		return Verdict{State: Unknown}
+	}
+	return Verdict{State: Holds, Due: at, Message: model.Message{
+		Headline: fmt.Sprintf("Reservoir %s may be empty %s, %s: nobody reads its level", r.Reservoir, sc.until(*at), sc.clock(*at)),
+		Why: sentences(fmt.Sprintf("The last level that could be used came %s ago. By what its bags drank until then it holds %s, give or take %s", length(r.Level.Age), litres(r.Volume.Value), litres(math.Max(0.1, r.Volume.SD))),
+			sc.between(r.EmptyAt)),
+		Action:  "Look into it, refill it if it is low, and see to its level sensor.",
+		Caution: cautionMains,
+	}}
 }
 
 // gives says what a reservoir gave over a day; empty while it is not known for a
@@ -194,15 +211,23 @@ func leak(sc *scene, d *Definition) []finding {
 		if !credible || above(u.Value, worthAWalk(r), d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s no longer loses solution", r.Reservoir)
 		}
-		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Message: model.Message{
+		return Verdict{State: Holds, Cause: model.CauseLeak, Due: median(r.EmptyAt), Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s loses about %s that no bag drinks%s", r.Reservoir, rateText(u.Value), sc.emptyBy(r.EmptyAt)),
-			Why: sentences(fmt.Sprintf("Now %s leave, give or take %.1f, that bags and evaporation do not explain",
-				rateText(u.Value), math.Max(0.1, u.SD)), r.Evidence,
+			Why: sentences(fmt.Sprintf("Now %s leave, give or take %s, that bags and evaporation do not explain",
+				rateText(u.Value), giveOrTake(u)), r.Evidence,
 				gives(r, "Over the last day it gave %s in all")),
 			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// giveOrTake is how sure a rate, L/d, is, in the unit in which it is told.
+func giveOrTake(u model.Measured) string {
+	if u.Value >= fastest {
+		return fmt.Sprintf("%.0f", math.Max(1, u.SD/24))
+	}
+	return fmt.Sprintf("%.1f", math.Max(0.1, u.SD))
 }
 
 // worthAWalk is the leak, L/d, from which on it is told.
@@ -214,6 +239,14 @@ func worthAWalk(r *model.ReservoirEstimate) float64 {
 // the reservoir should hear of it then, not only when it began.
 func leaking(r *model.ReservoirEstimate) bool {
 	return r.Cause == model.CauseLeak && fresh(r.Unexplained) && r.Unexplained.Value > worthAWalk(r)
+}
+
+// drains says that a leak empties the reservoir within hours: then an alert does not
+// wait to see whether it ends by itself.
+func drains(sc *scene, r *model.ReservoirEstimate) bool {
+	const hours = 4 * time.Hour
+	at := median(r.EmptyAt)
+	return leaking(r) && at != nil && at.Sub(sc.now) < hours
 }
 
 func losing(r *model.ReservoirEstimate) string {

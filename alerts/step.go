@@ -121,7 +121,7 @@ func (e *Engine) hold(sc *scene, d *Definition, r *record, v Verdict) []model.Tr
 	if !r.Active && r.Pending.IsZero() {
 		r.Pending = sc.now
 	}
-	if !r.Active && (sc.now.Sub(r.Pending) < d.OnDelay || e.awaited(d.Condition, r.Subject)) {
+	if !r.Active && (sc.now.Sub(r.Pending) < d.OnDelay && !v.Soon || e.awaited(d.Condition, r.Subject)) {
 		return nil
 	}
 	fresh := !r.Active

@@ -25,6 +25,7 @@ type Verdict struct {
 	State   Finding
 	Since   time.Time  // when it began, if the evidence says so; zero: when first seen
 	Due     *time.Time // when harm is expected, if known
+	Soon    bool       // harm is nearer than the on-delay is worth
 	Cause   model.Cause
 	Message model.Message // of the trouble if it holds, of the relief if it is clear
 }

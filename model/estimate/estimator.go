@@ -160,6 +160,11 @@ func (e *Estimator) Advance(now time.Time) {
 		e.forecast(now)
 		e.balance(now)
 	}
+	for i, r := range e.reservoirs {
+		if r.News { // a refill, a leak: the hour would go on telling what is over
+			e.empty[i], r.News = r.emptyAt(now, e.course), false
+		}
+	}
 }
 
 // freshEnough is how far behind a tick an estimate may lag between full hours.
@@ -168,7 +173,7 @@ const freshEnough = 15 * time.Minute
 func (e *Estimator) forecast(now time.Time) {
 	e.course = e.weather.course(now)
 	for i, r := range e.reservoirs {
-		e.empty[i] = r.emptyAt(now, e.course)
+		e.empty[i], r.News = r.emptyAt(now, e.course), false
 	}
 	kin := e.kin()
 	for i, b := range e.bags {

@@ -143,6 +143,7 @@ func (r *reservoir) breached(t time.Time) {
 	r.excuse(began.Start, r.Tally.More-began.Tally.More)
 	r.book(began.Tally)
 	r.X, r.P, r.Found, r.Breaches = began.X, began.P, best.Then, nil
+	r.News = true
 }
 
 // began is the rival that is believed or, where the levels clearly speak for a

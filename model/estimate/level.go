@@ -23,6 +23,12 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	nu, s := g.innovation(r.X, r.P)
+	if r.gushes(t, g) || nu > 0 && r.gushed(t, g) {
+		return false
+	}
+	if r.Gushes && nu > 0 && g.volume <= r.highest() {
+		nu = 0 // it slackens, and nobody refills it
+	}
 	if math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) {
 		r.jump(t, g, nu)
 		return false
@@ -66,7 +72,9 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 	r.Doubt = track{}
 	before := r.X[jVolume]
 	r.setVolume(t, g)
+	r.News = true
 	if nu > 0 {
+		r.Lately = nil
 		r.Refilled = t
 		r.Solution.refilled(pour{At: t, Before: before, After: r.X[jVolume], VolumeSD: math.Sqrt(g.variance)})
 	}

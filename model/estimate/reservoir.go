@@ -113,6 +113,9 @@ type reservoir struct {
 	Breaches []breach
 	Found    known // before a change of the unexplained draw that was taken over
 	Resets   int
+	Lately   []gauging // the levels of the last hour and a half
+	Gushes   bool      // it empties faster than any plants would
+	News     bool      // what it will do is another thing than was forecast
 
 	EC, PH, Temperature track
 	Solution            solutionWatch

@@ -44,6 +44,9 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	case r.leaks():
 		out.Cause = model.CauseLeak
 		out.Evidence = "it goes on by night, when bags drink little"
+		if r.Gushes {
+			out.Evidence = "the level falls faster than plants ever drew"
+		}
 	}
 	out.ECCourse, out.PHCourse, out.Poured = r.Solution.EC.Course, r.Solution.PH.Course, r.Solution.poured()
 	out.EC = r.trackEstimate(now, &r.EC, ecDrift, model.EC, health)

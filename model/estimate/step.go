@@ -53,7 +53,9 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 	days := dt / 24
 	scatter := math.Max(demandScatter, rung.RelativeError())
 	q := vector{
-		iStorage: sq(driftStorage*v)*dt + sq(scatter*out.TakenUp)*scatterPersist.Hours()/math.Max(dt, scatterPersist.Hours()),
+		// From step to step one bag's whims are taken for independent; what lasts for
+		// hours is in all bags, and in the reservoir's filter.
+		iStorage: sq(driftStorage*v)*dt + sq(scatter*out.TakenUp),
 		iHealth:  sq(drift) * days,
 		iDemand:  sq(driftDemand) * days,
 		iOffset:  sq(driftOffset) * days,

@@ -237,7 +237,7 @@ func (w *witness) dayUptake(h model.Snapshot, o *Outcome) {
 	for i, b := range h.Bags {
 		took := now.Bags[i].Uptake - then.Bags[i].Uptake
 		said, all = said+b.UptakePerDay.Value, all+took
-		left += took + now.Bags[i].Storage - then.Bags[i].Storage
+		left += took + now.Bags[i].Storage - then.Bags[i].Storage - (now.Bags[i].Watered - then.Bags[i].Watered)
 		if w.sound(b.Bag) {
 			miss := b.UptakePerDay.Value - took
 			o.UptakeIn.add(math.Abs(miss) <= z90*b.UptakePerDay.SD)

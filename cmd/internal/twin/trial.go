@@ -155,6 +155,7 @@ func mended() []Trial {
 		of(all["channel dry"], "channel dry for a day", day, 10),
 		of(all["probe lost contact, gain 0.45"], "probe lost contact for a day", day, 9),
 		of(all["probe silent"], "probe silent for a day", day, 9),
+		{Name: "hose off for 3 h, 10 L/h", Days: 8, Mended: 3 * time.Hour, Faults: one(sim.Leak, theTank, 10), Wanted: []model.Condition{alerts.Leak}, Goal: 2 * time.Hour},
 		of(all["leak of a quarter of the draw"], "leak of a quarter, mended after 2 days", 2*day, 11),
 	}
 }

@@ -66,8 +66,7 @@ func (w *witness) lastOf(sensor model.Subject, now time.Time) (last time.Time) {
 // Reminded implements daemon.Observer: an alert told again is not another one.
 func (w *witness) Reminded([]model.Transition) {}
 
-// Hour implements daemon.Observer. The core's own sensor list changes under
-// its hands, the rest of a snapshot does not.
+// Hour implements daemon.Observer. Of the sensors nothing is asked here.
 func (w *witness) Hour(s model.Snapshot) {
 	s.Sensors = nil
 	w.hours = append(w.hours, s)

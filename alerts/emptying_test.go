@@ -1,0 +1,87 @@
+package alerts
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+// A tank whose level nobody reads goes on being drawn from: whoever it feeds hears
+// that it may be empty, once, and that the model alone says so. It never ends by
+// that alone.
+func TestATankThatNobodyReadsMayRunOut(t *testing.T) {
+	unread := func(d time.Duration) trouble {
+		return func(s *model.Snapshot) {
+			r, at := &s.Reservoirs[0], s.Time.Add(d)
+			r.Level.Quality, r.Level.Age = model.Stale, 30*time.Hour
+			r.EmptyAt = &model.Quantiles{P50: &at}
+		}
+	}
+	r := newRun(t, nil)
+	r.last(3*time.Hour, unread(60*time.Hour))
+	require.Equal(t, Normal, r.e.Status(ReservoirRunout, "reservoir/tank"))
+	changes := r.last(3*time.Hour, unread(40*time.Hour))
+	require.Len(t, changes, 1)
+	assert.Contains(t, changes[0].Message.Headline, "may be empty in about 2 days")
+	assert.Contains(t, changes[0].Message.Why, "The last level that could be used came 30 h ago")
+	assert.Empty(t, r.last(24*time.Hour, unread(90*time.Hour)), "nothing is known, so nothing ends")
+	cleared := r.last(6 * time.Hour)
+	require.Len(t, cleared, 1)
+	assert.Equal(t, model.Cleared, cleared[0].Kind)
+}
+
+// A leak that empties the tank within hours is told at once, by the hour; one that
+// takes days may be a hand that scoops, and waits.
+func TestAHoseThatCameOffDoesNotWait(t *testing.T) {
+	gush := func(d time.Duration) trouble {
+		return func(s *model.Snapshot) {
+			r, at := &s.Reservoirs[0], s.Time.Add(d)
+			r.Unexplained, r.Cause, r.EmptyAt = measured(240, 48), model.CauseLeak, &model.Quantiles{P50: &at}
+		}
+	}
+	r := newRun(t, nil)
+	require.Empty(t, r.lastBy(time.Minute, 2*time.Minute, gush(20*time.Hour)))
+	changes := r.lastBy(time.Minute, 2*time.Minute, gush(3*time.Hour))
+	require.NotEmpty(t, changes)
+	var told []model.Condition
+	for _, c := range changes {
+		told = append(told, c.Condition)
+		if c.Condition == Leak {
+			assert.Contains(t, c.Message.Headline, "loses about 10 L an hour")
+			assert.Contains(t, c.Message.Why, "10 L an hour leave, give or take 2,")
+		}
+	}
+	assert.Equal(t, []model.Condition{ReservoirRunout, Leak}, told)
+}
+
+// While nobody listens the delays stand still.
+func TestDelaysWaitThroughAGap(t *testing.T) {
+	r := newRun(t, nil)
+	require.Empty(t, r.lastBy(time.Minute, 10*time.Minute, level(110)))
+	r.e.Pause(r.now.Add(time.Hour))
+	r.now = r.now.Add(time.Hour)
+	require.Empty(t, r.lastBy(time.Minute, 15*time.Minute, level(110)), "25 of 30 minutes")
+	require.NotEmpty(t, r.lastBy(time.Minute, 10*time.Minute, level(110)))
+}
+
+// A drift that stands is told with the time at which the band ends, not with that of
+// its deadband, which may be past.
+func TestAStandingDriftKeepsItsDate(t *testing.T) {
+	moves := func(s *model.Snapshot) {
+		s.Reservoirs[0].EC.Value = 1.58 // the band ends at 1.61
+		s.Reservoirs[0].ECCourse = model.Course{Rate: 0.02, SD: 0.001, Cause: model.CauseWaterOverFeed}
+	}
+	r := newRun(t, nil)
+	r.last(12*time.Hour, moves)
+	require.Equal(t, Unacknowledged, r.e.Status(ECDrift, "reservoir/tank"))
+	for _, s := range r.e.Open() {
+		if s.Condition == ECDrift {
+			require.NotNil(t, s.Due)
+			assert.True(t, s.Due.After(r.now.Add(24*time.Hour)), "%v", s.Due)
+		}
+	}
+}

@@ -1,0 +1,145 @@
+package estimate
+
+import (
+	"math"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// A hose that came off empties a tank in an hour. Such a fall is told by the levels
+// alone: none of the explanations that compete over days has time to, and the
+// filter, which expects a draw like those before, would doubt every reading of it.
+
+const (
+	// gushSpan is how far back the fall is looked at, gushReadings the fewest levels
+	// that show one: what somebody takes out at once is a step, and no fall.
+	gushSpan     = 90 * time.Minute
+	gushReadings = 4
+	// gushTimes is by how many times the most that the bags ever drew in an hour the
+	// fall must exceed what they draw: after dull days a bright one draws three times as
+	// much where nobody measures the sky (assumption). gushLeast is for houses that
+	// draw next to nothing.
+	gushTimes = 3.0
+	gushLeast = 1.0 // L/h
+	// gushSigma is by how many standard deviations it must, and gushStraight by how
+	// many of the sensor's levels may lie off a straight fall.
+	gushSigma    = 8.0
+	gushStraight = 2.5
+	// gushDoubt is how well its rate is known, relative: it slackens as the level
+	// falls.
+	gushDoubt = 0.2
+)
+
+// gauging is a level as a volume, L.
+type gauging struct {
+	At     time.Time
+	Volume float64
+}
+
+// gushes looks at one more level, and takes a fall that no plant makes for a leak.
+func (r *reservoir) gushes(t time.Time, g gauged) bool {
+	kept := r.Lately[:0]
+	for _, s := range r.Lately {
+		if t.Sub(s.At) < gushSpan {
+			kept = append(kept, s)
+		}
+	}
+	r.Lately = append(kept, gauging{t, g.volume})
+	if r.Daily.Whole == 0 || r.supplyReturns() {
+		return false
+	}
+	for n := gushReadings; n <= len(r.Lately); n++ {
+		rate, ok := r.fall(r.Lately[len(r.Lately)-n:], g.variance)
+		if ok {
+			r.gush(t, g, rate)
+			return true
+		}
+	}
+	return false
+}
+
+// supplyReturns says that bags may be drinking their fill, which is a fall as well.
+func (r *reservoir) supplyReturns() bool {
+	for _, b := range r.bags {
+		if b.failing() {
+			return true
+		}
+	}
+	return false
+}
+
+// fall is what leaves beyond what the bags draw, L/h, and whether no plants would.
+func (r *reservoir) fall(s []gauging, variance float64) (rate float64, ok bool) {
+	hours, volumes := make([]float64, len(s)), make([]float64, len(s))
+	for i, v := range s {
+		hours[i], volumes[i] = v.At.Sub(s[0].At).Hours(), v.Volume
+	}
+	start, slope := stat.LinearRegression(hours, volumes, nil, false)
+	spread, off := 0.0, 0.0
+	middle := stat.Mean(hours, nil)
+	for i, h := range hours {
+		spread += sq(h - middle)
+		off += sq(volumes[i] - start - slope*h)
+	}
+	rate = -slope - r.Evening
+	sd := math.Sqrt(variance)
+	straight := math.Sqrt(off/float64(len(s))) <= gushStraight*sd
+	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
+}
+
+// most is the most that the bags drew in an hour, L, but for the last ones, in which
+// it may have run out already.
+func (r *reservoir) most() (most float64) {
+	const lately = 3
+	for _, h := range r.Hours[:max(0, len(r.Hours)-lately)] {
+		most = math.Max(most, h.asked())
+	}
+	return most
+}
+
+// gush has the filter begin from the level, with a leak of that rate.
+func (r *reservoir) gush(t time.Time, g gauged, rate float64) {
+	if !r.Gushes {
+		r.Found = r.believed()
+	}
+	lost := r.X[jVolume] - g.volume
+	r.setVolume(t, g)
+	r.Drawn, r.Loose = r.Drawn+lost, r.Loose+lost
+	r.become(rate, sq(gushDoubt*rate))
+	r.Gushes, r.News = true, true
+}
+
+// become sets what leaks.
+func (r *reservoir) become(rate, variance float64) {
+	for j := range states {
+		r.P[jUnexplained][j], r.P[j][jUnexplained] = 0, 0
+	}
+	r.X[jUnexplained], r.P[jUnexplained][jUnexplained] = rate, variance
+	r.Tally.With[jUnexplained] = 0
+	r.Breaches, r.Doubt = nil, track{}
+}
+
+// highest is the highest of the levels of the last hour and a half but the last, L.
+func (r *reservoir) highest() (volume float64) {
+	for _, s := range r.Lately[:len(r.Lately)-1] {
+		volume = math.Max(volume, s.Volume)
+	}
+	return volume
+}
+
+// gushed says that a fall is over: the last levels stand, or nearly.
+func (r *reservoir) gushed(t time.Time, g gauged) bool {
+	const over = 0.3 // of its rate
+	n := len(r.Lately)
+	if !r.Gushes || n < gushReadings {
+		return false
+	}
+	if rate, _ := r.fall(r.Lately[n-gushReadings:], g.variance); rate > over*r.X[jUnexplained] {
+		return false
+	}
+	r.setVolume(t, g)
+	r.become(r.Found.Loose, r.Found.Variance)
+	r.Gushes, r.Found, r.News = false, known{}, true
+	return true
+}

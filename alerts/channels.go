@@ -2,6 +2,7 @@ package alerts
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -56,6 +57,13 @@ func together(bags int) string {
 		return ""
 	}
 	return fmt.Sprintf("Its %d bags lost their supply together, which no single wick explains", bags)
+}
+
+// dry says that a channel is known to have no water.
+func (sc *scene) dry(channel string) bool {
+	return slices.ContainsFunc(sc.snap.Channels, func(c model.ChannelEstimate) bool {
+		return c.Channel == channel && c.Dry > channelDryAbove
+	})
 }
 
 // firstDry counts a channel's bags and finds when the first of them gets dry.

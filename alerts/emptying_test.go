@@ -85,3 +85,17 @@ func TestAStandingDriftKeepsItsDate(t *testing.T) {
 		}
 	}
 }
+
+// Wicks that were blamed before their whole channel was are not said to lift again.
+func TestABlameThatMovesToTheChannel(t *testing.T) {
+	r := newRun(t, nil)
+	r.last(3*time.Hour, wick(0, 0.1, model.CauseWickLostContact))
+	require.Equal(t, Unacknowledged, r.e.Status(WickFailing, "bag/a1"))
+	var over []string
+	for _, c := range r.last(24*time.Hour, channelIsDry(0)) {
+		if c.Condition == WickFailing && c.Kind == model.Cleared {
+			over = append(over, c.Message.Headline)
+		}
+	}
+	assert.Equal(t, []string{"It is not the wicks of bag a1: its channel a has no water"}, over)
+}

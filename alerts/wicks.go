@@ -59,6 +59,9 @@ func wickFailing(sc *scene, d *Definition) []finding {
 			return Verdict{State: Unknown} // plants that do not drink ask nothing of their wicks
 		}
 		if !failing(b) && (!held || recovered(b, d.Deadband)) {
+			if sc.dry(b.Channel) {
+				return relief(held, "It is not the wicks of bag %s: its channel %s has no water", b.Bag, b.Channel)
+			}
 			return relief(held, "The wicks of bag %s lift well again", b.Bag)
 		}
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{

@@ -153,7 +153,13 @@ func recipeText(r solution.Recipe, t solution.StockTanks) string {
 		}
 	}
 	fmt.Fprintf(&b, "\nand an EC of about %.2f mS/cm (%.2f by the rule of cations).\n", t.EC, t.RoughEC)
-	fmt.Fprintf(&b, "For mix: --stock %s=%s --stock %s=%s, or --stocks with what --json prints.\n", t.Stocks[0].Name, amount(t.Stocks[0].Strength), t.Stocks[1].Name, amount(t.Stocks[1].Strength))
+	var flags []string
+	for _, s := range t.Stocks {
+		if s.Strength > 0 { // a recipe may need one tank only
+			flags = append(flags, fmt.Sprintf("--stock %s=%s", s.Name, amount(s.Strength)))
+		}
+	}
+	fmt.Fprintf(&b, "For mix: %s, or --stocks with what --json prints.\n", strings.Join(flags, " "))
 	for _, n := range t.Notes {
 		b.WriteString(paragraph("Note. "+capital(n)+".", 0, 0))
 	}

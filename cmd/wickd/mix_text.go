@@ -153,8 +153,10 @@ func portion(share float64) string {
 		return "four fifths"
 	case share > 0.55:
 		return "two thirds"
-	case share > 0.42:
+	case share > 0.45:
 		return "half"
+	case share > 0.37:
+		return "two fifths"
 	}
 	return "a third"
 }

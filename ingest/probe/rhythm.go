@@ -9,7 +9,7 @@ import (
 // hear takes a message at clock. One of a backlog is a sign of life but says
 // nothing about the rhythm.
 func (s *Silence) hear(clock time.Duration, backlog bool, configured time.Duration) {
-	if s.Marked && !backlog && clock-s.Mark < sameMoment {
+	if s.Marked && !backlog && clock-s.Mark < max(sameMoment, s.longest(clock)/burst) {
 		s.Heard, s.HeardAt, s.Silent = true, clock, false
 		return
 	}

@@ -41,6 +41,10 @@ const (
 	irregularLimit             = 3.05
 	leastSlack, mostSlack      = 0.05, 0.9
 
+	// burst is how many times shorter than the longest interval one is that is none:
+	// a sensor that sends everything twice, or a gateway that repeats.
+	burst = 20
+
 	keptIntervals  = 24
 	leastIntervals = 8 // before intervals are believed
 

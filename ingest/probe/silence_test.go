@@ -183,6 +183,26 @@ func TestSilenceOfSensorsThatSendOnChange(t *testing.T) {
 	assert.LessOrEqual(t, detect(t, h, []time.Time{at}, now), 24*time.Hour)
 }
 
+// A sensor that sends each reading twice keeps the rhythm of its readings.
+func TestSilenceOfASensorThatSendsTwice(t *testing.T) {
+	sensor := moistureSensors(1)[0]
+	h := newHealth(t, sensor)
+	start := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+	now := start
+	for i := range 60 {
+		at := start.Add(time.Duration(i) * tenMinutes)
+		for ; now.Before(at); now = now.Add(time.Minute) {
+			h.Tick(now)
+			require.False(t, h.Snapshot(now)[0].Silent, "%s", now)
+		}
+		h.Observe(good(sensor.ID, at), at)
+		h.Observe(good(sensor.ID, at.Add(time.Second)), at.Add(time.Second))
+	}
+	assert.InDelta(t, tenMinutes.Minutes(), h.Snapshot(now)[0].Expected.Minutes(), 20, "minutes, not seconds")
+	h.Tick(now.Add(40 * time.Minute))
+	assert.True(t, h.Snapshot(now.Add(40 * time.Minute))[0].Silent)
+}
+
 func TestSilenceWithAConfiguredInterval(t *testing.T) {
 	sensor := moistureSensors(1)
 	sensor[0].ExpectEvery = time.Hour

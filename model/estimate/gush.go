@@ -46,23 +46,13 @@ func (r *reservoir) gushes(t time.Time, g gauged) bool {
 		}
 	}
 	r.Lately = append(kept, gauging{t, g.volume})
-	if r.Daily.Whole == 0 || r.supplyReturns() {
+	if r.Daily.Whole == 0 {
 		return false
 	}
 	for n := gushReadings; n <= len(r.Lately); n++ {
 		rate, ok := r.fall(r.Lately[len(r.Lately)-n:], g.variance)
 		if ok {
 			r.gush(t, g, rate)
-			return true
-		}
-	}
-	return false
-}
-
-// supplyReturns says that bags may be drinking their fill, which is a fall as well.
-func (r *reservoir) supplyReturns() bool {
-	for _, b := range r.bags {
-		if b.failing() {
 			return true
 		}
 	}
@@ -85,7 +75,7 @@ func (r *reservoir) fall(s []gauging, variance float64) (rate float64, ok bool) 
 	rate = -slope - r.Evening
 	sd := math.Sqrt(variance)
 	straight := math.Sqrt(off/float64(len(s))) <= gushStraight*sd
-	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
+	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()+r.thirst()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
 }
 
 // most is the most that the bags drew in an hour, L, but for the last ones, in which
@@ -96,6 +86,17 @@ func (r *reservoir) most() (most float64) {
 		most = math.Max(most, h.asked())
 	}
 	return most
+}
+
+// thirst is what bags whose supply had failed would draw in an hour, L, if it were
+// back.
+func (r *reservoir) thirst() (litres float64) {
+	for _, b := range r.bags {
+		if b.failing() {
+			litres += math.Max(0, b.physics.Hydraulic.Step(b.Roll.X[iStorage], 0, 1, 1).Wicked) / 1000
+		}
+	}
+	return litres
 }
 
 // gush has the filter begin from the level, with a leak of that rate.

@@ -26,10 +26,8 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	if r.gushes(t, g) || nu > 0 && r.gushed(t, g) {
 		return false
 	}
-	if r.Gushes && nu > 0 && g.volume <= r.highest() {
-		nu = 0 // it slackens, and nobody refills it
-	}
-	if math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) {
+	slackens := r.Gushes && nu > 0 && g.volume <= r.highest() // and nobody refills it
+	if !slackens && math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) {
 		r.jump(t, g, nu)
 		return false
 	}

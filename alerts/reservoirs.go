@@ -98,12 +98,12 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 	})
 }
 
-// fellOn words it for a level that went on falling from the mark at which, by
-// the site file, the outlet takes no more: a mark set too high, or a leak.
+// fellOn words it for a level below the mark at which, by the site file, the outlet
+// takes no more: a mark set too high, a leak, or a first reading in another unit.
 func fellOn(m *model.Message, r *model.ReservoirEstimate, under float64) {
 	m.Headline = fmt.Sprintf("Reservoir %s is %.0f mm below its mark of empty and nearly used up", r.Reservoir, under)
 	m.Why = sentences(fmt.Sprintf("The level is %.0f mm, %s left", r.Level.Value, litres(r.Volume.Value)),
-		"It went on falling where the outlet should take no more: the outlet lies lower than the site file says, or it leaks below", losing(r))
+		"There the outlet should take no more: it lies lower than the site file says, the reservoir leaks below it, or the level comes in another unit", losing(r))
 	m.Action += " If no floor is wet, see at which level the outlet takes no more, and set the reservoir's empty to that."
 }
 

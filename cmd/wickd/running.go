@@ -80,7 +80,14 @@ func (r running) shelved(word string) (string, error) {
 		return word, nil // the daemon knows its parts, also while nothing is known of them
 	}
 	a, err := r.named(word)
-	return a.Occurrence, err
+	if err == nil || slices.ContainsFunc(r.doc.Alerts, func(a web.AlertDoc) bool { return about(a, word) }) {
+		return a.Occurrence, err
+	}
+	meant := slices.DeleteFunc(r.parts(), func(name string) bool { return !strings.EqualFold(model.Subject(name).ID(), word) })
+	if len(meant) == 1 {
+		return meant[0], nil
+	}
+	return "", err
 }
 
 // part says that a word has the form of a part of a site: bag/p2, air/humidity.
@@ -90,9 +97,8 @@ func part(word string) bool {
 	return slices.Contains(kinds, s.Kind()) && s.ID() != "" && !strings.Contains(word, "|")
 }
 
-// partsText names the parts of the site as far as something is known of them.
-func (r running) partsText() string {
-	var all []string
+// parts names those of the site of which something is known.
+func (r running) parts() (all []string) {
 	for _, b := range r.doc.Bags {
 		all = append(all, string(model.BagSubject(b.Bag)))
 	}
@@ -102,6 +108,11 @@ func (r running) partsText() string {
 	for _, v := range r.doc.Reservoirs {
 		all = append(all, string(model.ReservoirSubject(v.Reservoir)))
 	}
+	return all
+}
+
+func (r running) partsText() string {
+	all := r.parts()
 	if len(all) == 0 {
 		return ""
 	}

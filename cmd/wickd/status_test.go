@@ -111,7 +111,7 @@ func TestStatusOfAlerts(t *testing.T) {
 // An alert can be called by what it is about where that leaves no doubt.
 func TestAlertsAreCalledByWhatTheyAreAbout(t *testing.T) {
 	r := answered(web.Document{
-		Bags: []web.BagDoc{{Bag: "p1"}, {Bag: "p2"}},
+		Bags: []web.BagDoc{{Bag: "p1"}, {Bag: "p2"}, {Bag: "p3"}},
 		Alerts: []web.AlertDoc{
 			{Occurrence: "bag-dry|bag/p1|x", Condition: "bag-dry", Subject: "bag/p1", Message: model.Message{Headline: "Bag p1 is dry"}},
 			{Occurrence: "sensor-silent|bag/p2/moisture|x", Condition: "sensor-silent", Subject: "bag/p2/moisture"},
@@ -135,10 +135,15 @@ func TestAlertsAreCalledByWhatTheyAreAbout(t *testing.T) {
 	whole, err := r.shelved("bag/p2")
 	require.NoError(t, err)
 	assert.Equal(t, "bag/p2", whole, "the bag and all of it, not one alert")
+	calm, err := r.shelved("P3")
+	require.NoError(t, err)
+	assert.Equal(t, "bag/p3", calm, "nothing is open about it")
+	_, err = r.shelved("p2")
+	assert.ErrorContains(t, err, "may mean several", "one of its alerts may be meant")
 	early, err := answered(web.Document{}).shelved("bag/p2")
 	require.NoError(t, err, "before anything is evaluated, too")
 	assert.Equal(t, "bag/p2", early)
-	assert.ErrorContains(t, r.explain(web.ErrNoAlert, "bag/p9"), "the site has no bag/p9, and no open alert is about it (it has bag/p1 and bag/p2); open:")
+	assert.ErrorContains(t, r.explain(web.ErrNoAlert, "bag/p9"), "the site has no bag/p9, and no open alert is about it (it has bag/p1, bag/p2 and bag/p3); open:")
 }
 
 func TestSpanFlag(t *testing.T) {

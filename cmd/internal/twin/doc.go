@@ -7,7 +7,9 @@
 // how far uptake and water content lie off, and whether intervals hold what
 // they promise. A bag that is called dry, or going to be, is rightly called
 // so if it is or gets as dry as that, whatever is wrong or not: on a bright day
-// plants may ask for more than their wicks lift.
+// plants may ask for more than their wicks lift. Of a fault that somebody mends it is
+// asked whether its alerts ended, and how long after; what is told of it later than
+// an hour after it was mended is a false alarm.
 //
 // It does not judge the transport, the journal or the delivery of alerts.
 //

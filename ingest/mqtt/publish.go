@@ -2,6 +2,7 @@ package mqtt
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	paho "github.com/eclipse/paho.mqtt.golang"
@@ -44,7 +45,7 @@ func (conn *connection) publish(ctx context.Context, topic string, payload []byt
 func (conn *connection) confirmed(ctx context.Context, handed <-chan paho.Token) error {
 	select {
 	case token := <-handed:
-		return conn.wait(ctx, token)
+		return broken(conn.wait(ctx, token), token)
 	case <-conn.lost:
 		return conn.lostErr
 	case <-conn.gone:
@@ -52,6 +53,16 @@ func (conn *connection) confirmed(ctx context.Context, handed <-chan paho.Token)
 	case <-ctx.Done():
 		return ctx.Err()
 	}
+}
+
+// broken is what a publish comes back with: in MQTT 3.1.1 a broker does not refuse
+// one, so that an error of the library is one of the connection, whichever part of it
+// noticed first that it is closed.
+func broken(err error, token paho.Token) error {
+	if err == nil || token.Error() == nil || errors.Is(err, ErrConnectionLost) {
+		return err
+	}
+	return fmt.Errorf("%w: %w", ErrConnectionLost, err)
 }
 
 // wait waits for a token of the library, the end of the connection or of ctx.

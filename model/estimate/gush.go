@@ -75,7 +75,7 @@ func (r *reservoir) fall(s []gauging, variance float64) (rate float64, ok bool) 
 	rate = -slope - r.Evening
 	sd := math.Sqrt(variance)
 	straight := math.Sqrt(off/float64(len(s))) <= gushStraight*sd
-	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()+r.thirst()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
+	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()+r.refill()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
 }
 
 // most is the most that the bags drew in an hour, L, but for the last ones, in which
@@ -88,9 +88,9 @@ func (r *reservoir) most() (most float64) {
 	return most
 }
 
-// thirst is what bags whose supply had failed would draw in an hour, L, if it were
+// refill is what bags whose supply had failed would draw in an hour, L, if it were
 // back.
-func (r *reservoir) thirst() (litres float64) {
+func (r *reservoir) refill() (litres float64) {
 	for _, b := range r.bags {
 		if b.failing() {
 			litres += math.Max(0, b.physics.Hydraulic.Step(b.Roll.X[iStorage], 0, 1, 1).Wicked) / 1000

@@ -161,7 +161,7 @@ func (e *Estimator) Advance(now time.Time) {
 		e.balance(now)
 	}
 	for i, r := range e.reservoirs {
-		if r.News { // a refill, a leak: the hour would go on telling what is over
+		if r.News || r.gushing() { // a refill, a leak: the hour would go on telling what is over
 			e.empty[i], r.News = r.emptyAt(now, e.course), false
 		}
 	}

@@ -14,7 +14,7 @@ import (
 const (
 	// gushSpan is how far back the fall is looked at, gushReadings the fewest levels
 	// that show one: what somebody takes out at once is a step, and no fall.
-	gushSpan     = 90 * time.Minute
+	gushSpan     = 130 * time.Minute
 	gushReadings = 4
 	// gushTimes is by how many times the most that the bags ever drew in an hour the
 	// fall must exceed what they draw: after dull days a bright one draws three times as
@@ -23,9 +23,15 @@ const (
 	gushTimes = 3.0
 	gushLeast = 1.0 // L/h
 	// gushSigma is by how many standard deviations it must, and gushStraight by how
-	// many of the sensor's levels may lie off a straight fall.
+	// many of the sensor's levels may lie off a straight fall, or by which share of it:
+	// waves are slower than the noise of a sensor that reads often. One step is off the
+	// line through it by a seventh of its height and more, two equal ones by a tenth.
 	gushSigma    = 8.0
 	gushStraight = 2.5
+	gushCurved   = 0.08
+	// gushFaster is by how many times faster than was thought it is taken anew for
+	// what it is: the first levels that show a fall may have begun before it.
+	gushFaster = 1.15
 	// gushDoubt is how well its rate is known, relative: it slackens as the level
 	// falls.
 	gushDoubt = 0.2
@@ -49,18 +55,34 @@ func (r *reservoir) gushes(t time.Time, g gauged) bool {
 	if r.Daily.Whole == 0 {
 		return false
 	}
-	for n := gushReadings; n <= len(r.Lately); n++ {
-		rate, ok := r.fall(r.Lately[len(r.Lately)-n:], g.variance)
-		if ok {
-			r.gush(t, g, rate)
-			return true
+	// The steepest, but for its error: longer ones may begin before the fall does.
+	var steepest fall
+	for n := gushReadings; n <= len(r.Lately); n += 1 + n/8 {
+		f := fallOf(r.Lately[len(r.Lately)-n:], g.variance)
+		f.rate -= r.Evening
+		if f.straight && f.rate > r.plants() && f.rate > gushSigma*f.sd && f.least() > steepest.least() {
+			steepest = f
 		}
 	}
-	return false
+	if steepest.rate == 0 || r.gushing() && steepest.rate < gushFaster*r.Gush {
+		return false
+	}
+	r.gush(t, g, steepest.rate)
+	return true
 }
 
-// fall is what leaves beyond what the bags draw, L/h, and whether no plants would.
-func (r *reservoir) fall(s []gauging, variance float64) (rate float64, ok bool) {
+// fall is how fast levels fall, L/h, how well they tell it, and whether they do
+// so evenly.
+type fall struct {
+	rate, sd float64
+	straight bool
+}
+
+// least is the least that it may be.
+func (f fall) least() float64 { return f.rate - gushStraight*f.sd }
+
+// fallOf is the fall of levels of which each has that variance, L².
+func fallOf(s []gauging, variance float64) (f fall) {
 	hours, volumes := make([]float64, len(s)), make([]float64, len(s))
 	for i, v := range s {
 		hours[i], volumes[i] = v.At.Sub(s[0].At).Hours(), v.Volume
@@ -72,10 +94,18 @@ func (r *reservoir) fall(s []gauging, variance float64) (rate float64, ok bool) 
 		spread += sq(h - middle)
 		off += sq(volumes[i] - start - slope*h)
 	}
-	rate = -slope - r.Evening
 	sd := math.Sqrt(variance)
-	straight := math.Sqrt(off/float64(len(s))) <= gushStraight*sd
-	return rate, straight && rate > math.Max(gushLeast, gushTimes*r.most()+r.refill()) && rate > gushSigma*sd/math.Sqrt(spread) && rate > 2*r.X[jUnexplained]
+	fell := -slope * hours[len(hours)-1]
+	f.straight = math.Sqrt(off/float64(len(s))) <= math.Max(gushStraight*sd, gushCurved*fell)
+	f.rate, f.sd = -slope, sd/math.Sqrt(spread)
+	return f
+}
+
+func (r *reservoir) gushing() bool { return r.Gush > 0 }
+
+// plants is the fastest that the bags may draw, L/h.
+func (r *reservoir) plants() float64 {
+	return math.Max(gushLeast, gushTimes*r.most()+r.refill())
 }
 
 // most is the most that the bags drew in an hour, L, but for the last ones, in which
@@ -101,14 +131,15 @@ func (r *reservoir) refill() (litres float64) {
 
 // gush has the filter begin from the level, with a leak of that rate.
 func (r *reservoir) gush(t time.Time, g gauged, rate float64) {
-	if !r.Gushes {
-		r.Found = r.believed()
+	// Sensors that read often may have told the filter of it by and by.
+	if !r.gushing() && t.Sub(r.Found.At) > gushSpan {
+		r.Found = r.believed(t)
 	}
 	lost := r.X[jVolume] - g.volume
 	r.setVolume(t, g)
 	r.Drawn, r.Loose = r.Drawn+lost, r.Loose+lost
 	r.become(rate, sq(gushDoubt*rate))
-	r.Gushes, r.News = true, true
+	r.Gush, r.News = rate, true
 }
 
 // become sets what leaks.
@@ -121,7 +152,7 @@ func (r *reservoir) become(rate, variance float64) {
 	r.Breaches, r.Doubt = nil, track{}
 }
 
-// highest is the highest of the levels of the last hour and a half but the last, L.
+// highest is the highest of the levels of the last two hours but the last, L.
 func (r *reservoir) highest() (volume float64) {
 	for _, s := range r.Lately[:len(r.Lately)-1] {
 		volume = math.Max(volume, s.Volume)
@@ -129,18 +160,28 @@ func (r *reservoir) highest() (volume float64) {
 	return volume
 }
 
-// gushed says that a fall is over: the last levels stand, or nearly.
+// gushed says that a fall is over: as many of the last levels as it takes to see
+// its rate stand, or nearly.
 func (r *reservoir) gushed(t time.Time, g gauged) bool {
 	const over = 0.3 // of its rate
-	n := len(r.Lately)
-	if !r.Gushes || n < gushReadings {
+	if !r.gushing() {
 		return false
 	}
-	if rate, _ := r.fall(r.Lately[n-gushReadings:], g.variance); rate > over*r.X[jUnexplained] {
-		return false
+	slow := over * r.Gush
+	for n := gushReadings; n <= len(r.Lately); n++ {
+		last := r.Lately[len(r.Lately)-n:]
+		f := fallOf(last, g.variance)
+		if gushStraight*f.sd > slow {
+			continue
+		}
+		if f.rate-r.Evening > slow {
+			return false
+		}
+		r.setVolume(t, g)
+		r.become(r.Found.Loose, r.Found.Variance)
+		r.Gush, r.Found, r.News = 0, known{}, true
+		r.Lately = last
+		return true
 	}
-	r.setVolume(t, g)
-	r.become(r.Found.Loose, r.Found.Variance)
-	r.Gushes, r.Found, r.News = false, known{}, true
-	return true
+	return false
 }

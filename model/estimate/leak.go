@@ -76,7 +76,7 @@ func (r *reservoir) launchBreaches(t time.Time) {
 	if n := len(r.Breaches); n > 0 && !r.Breaches[n-1].Start.Truncate(breachEvery).Before(grid) {
 		return
 	}
-	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(), Tally: r.Tally}
+	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(t), Tally: r.Tally}
 	b.Still[jUnexplained] = b.Then.Loose
 	for j := range states {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
@@ -143,6 +143,7 @@ func (r *reservoir) breached(t time.Time) {
 	r.excuse(began.Start, r.Tally.More-began.Tally.More)
 	r.book(began.Tally)
 	r.X, r.P, r.Found, r.Breaches = began.X, began.P, best.Then, nil
+	r.Found.At = t
 	r.News = true
 }
 
@@ -197,14 +198,15 @@ func (b *breach) widened(scale float64) breach {
 type known struct {
 	Loose    float64 // L/h
 	Variance float64
-	Bound    float64 // share of the draw that the wicks decided
-	Warmth   float64 // of the air over about a day, K
+	Bound    float64   // share of the draw that the wicks decided
+	Warmth   float64   // of the air over about a day, K
+	At       time.Time // of the change
 }
 
 // believed is what a leak that began now would differ from. What came in unseen
 // ends again, and that is no leak.
-func (r *reservoir) believed() known {
-	return known{Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
+func (r *reservoir) believed(t time.Time) known {
+	return known{At: t, Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
 }
 
 // gain is by how many standard deviations the unexplained draw now exceeds what

@@ -26,7 +26,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	if r.gushes(t, g) || nu > 0 && r.gushed(t, g) {
 		return false
 	}
-	slackens := r.Gushes && nu > 0 && g.volume <= r.highest() // and nobody refills it
+	slackens := r.gushing() && nu > 0 && g.volume <= r.highest() // and nobody refills it
 	if !slackens && math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) {
 		r.jump(t, g, nu)
 		return false

@@ -113,8 +113,8 @@ type reservoir struct {
 	Breaches []breach
 	Found    known // before a change of the unexplained draw that was taken over
 	Resets   int
-	Lately   []gauging // the levels of the last hour and a half
-	Gushes   bool      // it empties faster than any plants would
+	Lately   []gauging // the levels of the last two hours
+	Gush     float64   // L/h at which it empties, faster than any plants would; 0: it does not
 	News     bool      // what it will do is another thing than was forecast
 
 	EC, PH, Temperature track

@@ -44,7 +44,7 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 	case r.leaks():
 		out.Cause = model.CauseLeak
 		out.Evidence = "it goes on by night, when bags drink little"
-		if r.Gushes {
+		if r.gushing() {
 			out.Evidence = "the level falls faster than plants ever drew"
 		}
 	}

@@ -2,7 +2,8 @@ package alerts
 
 import "wickd/model"
 
-// explain says a cause in a sentence; empty: nothing is known of it.
+// explain says the cause of a bag's or a probe's trouble in a sentence; empty:
+// nothing is known of it.
 func explain(c model.Cause) string {
 	switch c {
 	case model.CauseWickLostContact:
@@ -11,8 +12,6 @@ func explain(c model.Cause) string {
 		return "Most likely the wick is clogging, with salt or with roots."
 	case model.CauseChannelDry:
 		return "Most likely its channel carries no solution."
-	case model.CauseLeak:
-		return "Most likely solution is leaking away."
 	case model.CauseDemandHigh:
 		return "The plants drink more than the wicks can lift."
 	case model.CauseNotDrinking:
@@ -23,8 +22,6 @@ func explain(c model.Cause) string {
 		return "Most likely the probe has lost contact with the mix."
 	case model.CauseProbeSilent:
 		return "Its probe is silent."
-	case model.CauseReservoirEmpty:
-		return "The reservoir is empty."
 	}
 	return ""
 }
@@ -38,16 +35,6 @@ func why(c model.Cause, evidence string) string {
 	return sentences(explain(c), evidence)
 }
 
-// blamesProbe reports whether the diagnosis holds the probe responsible, so
-// that what it says of the bag decides nothing.
-func blamesProbe(c model.Cause) bool {
-	switch c {
-	case model.CauseProbeStuck, model.CauseProbeLostContact, model.CauseProbeSilent:
-		return true
-	}
-	return false
-}
-
 // remedy says what to do about a bag's supply.
 func remedy(c model.Cause) string {
 	switch c {
@@ -57,8 +44,6 @@ func remedy(c model.Cause) string {
 		return "Shade the bag, raise the level in the channel or add a wick."
 	case model.CauseChannelDry:
 		return "See that solution stands in the channel: valve, inlet, level."
-	case model.CauseReservoirEmpty:
-		return "Fill the reservoir."
 	}
 	return "See that the wicks stand in the solution and are pressed into the mix; wet them through before you put them back."
 }

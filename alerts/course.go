@@ -60,7 +60,7 @@ func ecDrift(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: &at, Cause: c.Cause, Message: model.Message{
 			Headline: fmt.Sprintf("EC of reservoir %s drifts by %+.2f mS/cm a day: out of its band %s", r.Reservoir, c.Rate, sc.until(at)),
-			Why: sentences(fmt.Sprintf("It is %s and leaves %s to %s on %s", ecText(r.EC.Value), ecText(target.EC-band), ecText(target.EC+band), sc.clock(at)),
+			Why: sentences(fmt.Sprintf("It is %s; its band is %s to %s, and at this rate it leaves that about %s", ecText(r.EC.Value), ecText(target.EC-band), ecText(target.EC+band), sc.clock(at)),
 				c.Evidence),
 			Action:  "Measure with a hand meter first; if it does not agree, calibrate the probe. " + topUp(c, built.WaterEC()),
 			Caution: cautionMixing,
@@ -73,7 +73,7 @@ func topUp(c model.Course, water float64) string {
 	const works = "; \"wickd mix top-up\" works out how strong to come back to the target."
 	switch {
 	case c.Cause == model.CauseWaterOverFeed && c.Leaving < water:
-		return "Then top up with plain water, since hardly anything else leaves" + works
+		return "Then top up with plain water, since little but water leaves" + works
 	case c.Cause == model.CauseWaterOverFeed:
 		return "Then top up with a weaker solution: about " + ecText(c.Leaving) + ", the strength of what leaves, keeps the EC where it is" + works
 	case c.Cause == model.CauseFeedOverWater:

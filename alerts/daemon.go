@@ -117,7 +117,7 @@ func forwardingBehind(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("The history is %s behind; nothing is lost so far", length(h.ForwardBehind)),
-			Why:      fmt.Sprintf("%d readings wait for the database, which does not take them.", h.ForwardPending),
+			Why:      fmt.Sprintf("%d messages and hourly estimates wait for the database, which does not take them.", h.ForwardPending),
 			Action:   "Restore the database. wickd sends what is missing by itself.",
 		}}
 	})

@@ -51,7 +51,7 @@ func diskFilling(sc *scene, d *Definition) []finding {
 			Why:      "Once it is full, readings are no longer kept and no alert can be trusted.",
 			Action:   "Free some space where the journal is, or let it keep fewer days (wickd run --keep).",
 		}}
-		if filling {
+		if soon {
 			at := sc.now.Add(left)
 			v.Due = &at
 			v.Message.Headline = "wickd's disk is full " + sc.until(at) + ": " + bytesText(h.DiskFree) + " left"

@@ -32,6 +32,14 @@ func TestBytesReadAsDisksAreSold(t *testing.T) {
 	}
 }
 
+// Little room that hardly shrinks is little room, and no date in ten years.
+func TestLittleRoomThatHardlyShrinks(t *testing.T) {
+	told := newRun(t, nil).last(20*time.Minute, disk(100<<20, 40e3))
+	assert.Equal(t, []string{"raised disk-filling wickd/disk"}, brief(told))
+	assert.Equal(t, "wickd's disk is almost full: 105 MB left", told[0].Message.Headline)
+	assert.Nil(t, told[0].Due)
+}
+
 // A forecast needs a loss; ten years ahead nothing is foretold.
 func TestHowLongADiskLasts(t *testing.T) {
 	for _, h := range []model.DaemonHealth{{}, {DiskFree: 1e9, DiskLoss: 1e6}, {DiskKnown: true, DiskFree: 1e9}, {DiskKnown: true, DiskFree: 1e12, DiskLoss: 1}} {

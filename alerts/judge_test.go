@@ -52,7 +52,7 @@ func TestLimits(t *testing.T) {
 	doubtful := func(v, sd float64) trouble {
 		return func(s *model.Snapshot) { s.Bags[0].WaterContent = measured(v, sd) }
 	}
-	fed := func(p float64) trouble { return func(s *model.Snapshot) { s.Channels[0].Dry = p } }
+	fed := func(is bool) trouble { return func(s *model.Snapshot) { s.Channels[0].Dry = !is } }
 	drift := func(rate, sd float64) trouble {
 		return in(func(r *model.ReservoirEstimate) {
 			r.ECCourse = model.Course{Rate: rate, SD: sd, Over: 72 * time.Hour, Cause: model.CauseWaterOverFeed, Evidence: "more water than feed left"}
@@ -82,7 +82,7 @@ func TestLimits(t *testing.T) {
 		"wick of a weak batch": {WickFailing, "bag/a1", weak(0.4, 0.6), weak(0.25, 0.6), weak(0.35, 0.6), weak(0.4, 0.6)},
 		"wick falling fast":    {WickFailing, "bag/a1", health(0.7, 0.05, -0.5), health(0.7, 0.05, -0.8), health(0.55, 0.05, -0.5), health(0.7, 0.05, -0.1)},
 		"not drinking":         {BagNotDrinking, "bag/a1", demand(0.3, 0.1), demand(0.2, 0.1), demand(0.45, 0.1), demand(0.55, 0.1)},
-		"channel dry":          {ChannelDry, "channel/a", fed(0.94), fed(0.96), fed(0.55), fed(0.45)},
+		"channel dry":          {ChannelDry, "channel/a", fed(true), fed(false), fed(false), fed(true)},
 		"exhausted":            {ReservoirExhausted, "reservoir/tank", level(53), level(51), level(61), level(63)},
 		"low":                  {ReservoirLow, "reservoir/tank", level(121), level(119), level(129), level(131)},
 		"running out":          {ReservoirRunout, "reservoir/tank", emptyIn(49 * time.Hour), emptyIn(47 * time.Hour), emptyIn(53 * time.Hour), emptyIn(55 * time.Hour)},
@@ -102,17 +102,15 @@ func TestLimits(t *testing.T) {
 		"warm":               {SolutionWarm, "reservoir/tank", warm(25.9), warm(26.1), warm(25.1), warm(24.9)},
 		"history behind":     {ForwardingBehind, "wickd/forward", behind(59 * time.Minute), behind(61 * time.Minute), behind(31 * time.Minute), behind(29 * time.Minute)},
 		// A week ahead, and a day more once told; 128 MiB whatever the growth, and a quarter more.
-		"disk filling":        {DiskFilling, "wickd/disk", disk(710e6, 100e6), disk(690e6, 100e6), disk(790e6, 100e6), disk(810e6, 100e6)},
-		"disk low":            {DiskFilling, "wickd/disk", disk(135e6, 0), disk(134e6, 0), disk(167e6, 0), disk(168e6, 0)},
-		"sensor silent":       {SensorSilent, "bag/a1/moisture", nil, silent(0), silent(0), nil},
-		"sensor stuck":        {SensorStuck, "bag/a1/moisture", nil, stuck, stuck, nil},
-		"sensor implausible":  {SensorImplausible, "bag/a1/moisture", nil, implausible, implausible, nil},
-		"broker lost":         {BrokerLost, "wickd/broker", nil, brokerDown, brokerDown, nil},
-		"clock wrong":         {ClockWrong, "wickd/clock", nil, clockOff, clockOff, nil},
-		"journal failing":     {JournalFailing, "wickd/journal", nil, journalDown, journalDown, nil},
-		"probe blamed, held":  {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseProbeStuck), nil},
-		"plants gone, held":   {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseNotDrinking), nil},
-		"demand, probe stuck": {BagNotDrinking, "bag/a1", nil, demand(0.1, 0.05), wick(0, 0.9, model.CauseProbeLostContact), nil},
+		"disk filling":       {DiskFilling, "wickd/disk", disk(710e6, 100e6), disk(690e6, 100e6), disk(790e6, 100e6), disk(810e6, 100e6)},
+		"disk low":           {DiskFilling, "wickd/disk", disk(135e6, 0), disk(134e6, 0), disk(167e6, 0), disk(168e6, 0)},
+		"sensor silent":      {SensorSilent, "bag/a1/moisture", nil, silent(0), silent(0), nil},
+		"sensor stuck":       {SensorStuck, "bag/a1/moisture", nil, stuck, stuck, nil},
+		"sensor implausible": {SensorImplausible, "bag/a1/moisture", nil, implausible, implausible, nil},
+		"broker lost":        {BrokerLost, "wickd/broker", nil, brokerDown, brokerDown, nil},
+		"clock wrong":        {ClockWrong, "wickd/clock", nil, clockOff, clockOff, nil},
+		"journal failing":    {JournalFailing, "wickd/journal", nil, journalDown, journalDown, nil},
+		"plants gone, held":  {WickFailing, "bag/a1", nil, wick(0, 0.2, model.CauseWickLostContact), wick(0, 0.9, model.CauseNotDrinking), nil},
 	}
 	const day = 24 * time.Hour
 	for name, test := range tests {
@@ -159,7 +157,7 @@ func TestBadInputHoldsState(t *testing.T) {
 		s.Reservoirs[0].Temperature.Value = 35
 		s.Bags[0].Temperature.Value, s.Bags[0].Salt.Above = 40, 1
 		s.Reservoirs[0].Unexplained.Value = 20
-		s.Channels[0].Dry = 1
+		s.Channels[0].Dry = true
 	}
 	for _, quality := range []model.Quality{model.Stale, model.Unknown} {
 		blind := func(s *model.Snapshot) {

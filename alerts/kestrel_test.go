@@ -19,7 +19,7 @@ func kestrel() *model.Site {
 		Air: []model.Sensor{{ID: "air/temperature", Quantity: model.Temperature}},
 		Reservoirs: []model.Reservoir{{
 			ID: "tank", Full: 400, Empty: 50, Low: 120,
-			Target: model.Target{EC: 1.4, PH: 5.8},
+			Target: model.Target{EC: 1.4, PH: 5.8, ECTolerance: 0.21},
 		}},
 		Channels: []model.Channel{{ID: "a", Reservoir: "tank"}, {ID: "b", Reservoir: "tank"}},
 	}
@@ -52,7 +52,7 @@ func healthy(now time.Time) model.Snapshot {
 	for _, id := range []string{"a1", "a2", "b1", "b2"} {
 		s.Bags = append(s.Bags, model.BagEstimate{
 			Bag: id, Channel: id[:1], Time: now, WaterContent: measured(0.45, 0.01), UptakePerDay: measured(1.5, 0.1),
-			WickHealth: measured(0.95, 0.05), DemandFactor: measured(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
+			WickHealth: measured(0.95, 0.05), WickUsual: 1, DemandFactor: measured(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
 			Temperature: measured(22, 0.2), Oxygen: 8.6, Salt: model.Salt{EC: measured(1.5, 0.2), Limit: 2.2},
 		})
 		s.Sensors = append(s.Sensors, model.SensorHealth{
@@ -102,7 +102,10 @@ func wick(bag int, health float64, cause model.Cause) trouble {
 }
 
 func channelIsDry(c int) trouble {
-	return func(s *model.Snapshot) { s.Channels[c].Dry, s.Channels[c].Since = 0.99, s.Time.Add(-2*time.Hour) }
+	return func(s *model.Snapshot) {
+		s.Channels[c].Dry, s.Channels[c].Since = true, s.Time.Add(-2*time.Hour)
+		s.Channels[c].Evidence = "both bags that can be read stopped getting water at about the same time, which no single wick explains"
+	}
 }
 
 func level(mm float64) trouble {

@@ -52,7 +52,7 @@ func TestMessages(t *testing.T) {
 		{"reservoir-low", []trouble{level(110), solution(func(r *model.ReservoirEstimate) { r.Volume.Value, r.Usable = 52.8, 28.8 })}},
 		{"leak", []trouble{solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.DrawPerDay.Value = measured(5.3, 0.8), 11.3
-			r.Cause, r.Evidence = model.CauseLeak, "it goes on at night, when bags drink little"
+			r.Cause, r.Evidence = model.CauseLeak, "the level falls faster than plants ever drew"
 		})}},
 		{"ec-off-target, high", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 1.9 })}},
 		{"ec-off-target, low", []trouble{solution(func(r *model.ReservoirEstimate) { r.EC.Value = 0.9 })}},

@@ -120,9 +120,6 @@ func (sc *scene) watering(b *model.BagEstimate) string {
 // reads below the limit: an estimate that has turned against it may not call off
 // a bag that dies if the estimate is wrong.
 func (sc *scene) readsDry(b *model.BagEstimate) bool {
-	if blamesProbe(b.Cause) {
-		return false
-	}
 	id := model.BagSubject(b.Bag).Sensor(model.Moisture)
 	for i := range sc.snap.Sensors {
 		s := &sc.snap.Sensors[i]
@@ -150,7 +147,7 @@ func bagDrying(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Due: at, Cause: b.Cause, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s is drying out: dry %s, %s", b.Bag, sc.until(*at), sc.clock(*at)),
 			Why: sentences(fmt.Sprintf("It holds %s by volume; at %s it is dry", percent(b.WaterContent.Value), percent(b.DryLimit)),
-				why(b.Cause, b.Evidence), sc.between(&b.Dry)),
+				why(b.Cause, b.Evidence), sc.between("It is dry", &b.Dry)),
 			Action: remedy(b.Cause),
 		}}
 	})

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"wickd/model"
 )
@@ -74,7 +76,7 @@ func sentences(parts ...string) string {
 		if p == "" {
 			continue
 		}
-		if !strings.ContainsAny(p[len(p)-1:], ".?:") {
+		if !strings.ContainsAny(p[len(p)-1:], ".?!:") {
 			p += "."
 		}
 		kept = append(kept, capital(p))
@@ -122,11 +124,20 @@ func title(s model.Subject) string { return capital(name(s)) }
 
 // capital raises the first letter, but for pH, which is never written PH.
 func capital(text string) string {
-	if text == "" || strings.HasPrefix(text, "pH") {
+	if strings.HasPrefix(text, "pH") {
 		return text
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	return first(text, unicode.ToUpper)
 }
 
 // lower is for a sentence that follows "then".
-func lower(text string) string { return strings.ToLower(text[:1]) + text[1:] }
+func lower(text string) string { return first(text, unicode.ToLower) }
+
+// first turns the first letter.
+func first(text string, turn func(rune) rune) string {
+	r, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return text
+	}
+	return string(turn(r)) + text[size:]
+}

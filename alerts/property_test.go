@@ -20,13 +20,13 @@ func drawSnapshot(t *rapid.T, now time.Time) model.Snapshot {
 		b.WaterContent.Value = rapid.SampledFrom([]float64{0.1, 0.30, 0.32, 0.45, 0.61, 0.7}).Draw(t, "water")
 		b.WaterContent.Quality = quality.Draw(t, "quality")
 		b.WickHealth.Value = rapid.SampledFrom([]float64{0.1, 0.55, 0.95}).Draw(t, "wick")
-		b.Cause = rapid.SampledFrom([]model.Cause{"", model.CauseWickLostContact, model.CauseProbeStuck, model.CauseUndecided}).Draw(t, "cause")
+		b.Cause = rapid.SampledFrom([]model.Cause{"", model.CauseWickLostContact, model.CauseWickClogging, model.CauseUndecided}).Draw(t, "cause")
 		if hours := rapid.IntRange(0, 80).Draw(t, "dry in"); hours > 0 {
 			dryIn(i, time.Duration(hours)*time.Hour)(&s)
 		}
 	}
 	for i := range s.Channels {
-		s.Channels[i].Dry = rapid.SampledFrom([]float64{0, 0.7, 0.99}).Draw(t, "channel dry")
+		s.Channels[i].Dry = rapid.Bool().Draw(t, "channel dry")
 	}
 	r := &s.Reservoirs[0]
 	r.Level.Value = rapid.SampledFrom([]float64{40, 55, 100, 125, 300}).Draw(t, "level")

@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -10,6 +11,12 @@ import (
 // acknowledged it, and it is not about to end by itself.
 func (r *record) calls() bool {
 	return r.status() == Unacknowledged && r.Announced && r.Returning.IsZero()
+}
+
+// lastHeard is when people last heard of it: what was quiet at first, under a
+// cause of it or a shelf, was not told when it was raised.
+func (r *record) lastHeard() time.Time {
+	return slices.MaxFunc([]time.Time{r.Raised, r.Called, r.Told}, time.Time.Compare)
 }
 
 // Remind repeats the alerts that stand, that were told and that nobody has
@@ -27,11 +34,7 @@ func (e *Engine) Remind(now time.Time) []model.Transition {
 		if every <= 0 || !r.calls() {
 			continue
 		}
-		last := r.Raised
-		if r.Told.After(last) {
-			last = r.Told
-		}
-		if now.Sub(last) < every {
+		if now.Sub(r.lastHeard()) < every {
 			continue
 		}
 		r.Told = now

@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -51,4 +52,54 @@ func TestRemindersSurviveARestart(t *testing.T) {
 	require.NoError(t, back.RestoreState(state))
 	assert.Empty(t, back.Remind(noon.Add(90*time.Minute)), "told half an hour ago")
 	assert.Len(t, back.Remind(noon.Add(2*time.Hour)), 1)
+}
+
+// What was quiet at first is no old news when it is told at last.
+func TestNothingIsRemindedOfWhenItIsToldAtLast(t *testing.T) {
+	hourly := map[model.Priority]time.Duration{model.PriorityUrgent: time.Hour}
+	tests := map[string]struct {
+		quiet func(e *Engine) []trouble
+		told  model.Change
+	}{
+		"under its cause": {func(*Engine) []trouble { return []trouble{channelIsDry(0)} }, model.Raised},
+		"put aside": {func(e *Engine) []trouble {
+			_, err := e.Shelve(noon, "bag/a1", noon.Add(14*time.Hour))
+			require.NoError(t, err)
+			return nil
+		}, model.Unshelved},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			e, err := New(Options{Site: kestrel(), Reminders: hourly})
+			require.NoError(t, err)
+			quiet := test.quiet(e)
+			now, dry := noon, water(0, 0.2)
+			of := func(list []model.Transition) (kinds []model.Change) {
+				for _, c := range list {
+					if c.Subject == "bag/a1" && c.Condition == BagDry && !c.Suppressed {
+						kinds = append(kinds, c.Kind)
+					}
+				}
+				return kinds
+			}
+			var told, again []model.Change
+			step := func(troubles ...trouble) {
+				now = now.Add(10 * time.Minute)
+				told = append(told, of(e.Step(now, with(now, troubles...)))...)
+				again = append(again, of(e.Remind(now))...)
+			}
+			for range 78 { // 13 h
+				step(append(quiet, dry)...)
+			}
+			for !slices.Contains(told, test.told) && now.Before(noon.Add(30*time.Hour)) {
+				step(dry)
+			}
+			require.Contains(t, told, test.told)
+			assert.Empty(t, again, "it was told this minute")
+			for range 6 {
+				step(dry)
+			}
+			assert.Equal(t, []model.Change{model.Reminder}, again)
+		})
+	}
 }

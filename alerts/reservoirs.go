@@ -103,7 +103,7 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 func fellOn(m *model.Message, r *model.ReservoirEstimate, under float64) {
 	m.Headline = fmt.Sprintf("Reservoir %s is %.0f mm below its mark of empty and nearly used up", r.Reservoir, under)
 	m.Why = sentences(fmt.Sprintf("The level is %.0f mm, %s left", r.Level.Value, litres(r.Volume.Value)),
-		"There the outlet should take no more: it lies lower than the site file says, the reservoir leaks below it, or the level comes in another unit", losing(r))
+		"By the site file the outlet takes no more there: either it lies lower, or the reservoir leaks below it, or the level comes in another unit", losing(r))
 	m.Action += " If no floor is wet, see at which level the outlet takes no more, and set the reservoir's empty to that."
 }
 
@@ -121,8 +121,8 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
-			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and gives %s")),
-				sc.between(r.EmptyAt), losing(r)),
+			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and supplies %s")),
+				sc.between("It is empty", r.EmptyAt), losing(r)),
 			Action:  "Refill it before then." + mendFirst(r),
 			Caution: cautionMains,
 		}}
@@ -140,7 +140,7 @@ func unseenRunout(sc *scene, r *model.ReservoirEstimate, held bool) Verdict {
 	return Verdict{State: Holds, Due: at, Message: model.Message{
 		Headline: fmt.Sprintf("Reservoir %s may be empty %s, %s: nobody reads its level", r.Reservoir, sc.until(*at), sc.clock(*at)),
 		Why: sentences(fmt.Sprintf("The last level that could be used came %s ago. By what its bags drank until then it holds %s, give or take %s", length(r.Level.Age), litres(r.Volume.Value), litres(math.Max(0.1, r.Volume.SD))),
-			sc.between(r.EmptyAt)),
+			sc.between("It is empty", r.EmptyAt)),
 		Action:  "Look into it, refill it if it is low, and see to its level sensor.",
 		Caution: cautionMains,
 	}}
@@ -163,12 +163,12 @@ func usable(r *model.ReservoirEstimate) string {
 	return fmt.Sprintf(" (%s of it above the outlet)", litres(r.Usable))
 }
 
-// between says how sure a forecast is.
-func (sc *scene) between(q *model.Quantiles) string {
+// between says how sure a forecast of something is: that it is dry, or empty.
+func (sc *scene) between(it string, q *model.Quantiles) string {
 	if q.P05 == nil || q.P95 == nil {
 		return ""
 	}
-	return fmt.Sprintf("Nine times in ten that is between %s and %s", sc.clock(*q.P05), sc.clock(*q.P95))
+	return fmt.Sprintf("%s between %s and %s, nine times in ten", it, sc.clock(*q.P05), sc.clock(*q.P95))
 }
 
 func reservoirLow(sc *scene, d *Definition) []finding {
@@ -185,7 +185,7 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
-				gives(r, "It gives %s"), losing(r)),
+				gives(r, "It supplies %s"), losing(r)),
 			Action:  "Refill it on your next round." + mendFirst(r),
 			Caution: cautionMains,
 		}}
@@ -215,7 +215,7 @@ func leak(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Reservoir %s loses about %s that no bag drinks%s", r.Reservoir, rateText(u.Value), sc.emptyBy(r.EmptyAt)),
 			Why: sentences(fmt.Sprintf("Now %s leave, give or take %s, that bags and evaporation do not explain",
 				rateText(u.Value), giveOrTake(u)), r.Evidence,
-				gives(r, "Over the last day it gave %s in all")),
+				gives(r, "Over the last day it supplied %s in all")),
 			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
 			Caution: cautionElectric,
 		}}

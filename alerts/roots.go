@@ -88,7 +88,7 @@ func saltBuilding(sc *scene, d *Definition) []finding {
 			Why: sentences(fmt.Sprintf("It has no drain, so what the plants do not take of the feed stays. By the account since %s it holds %s, give or take %.1f",
 				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD), sc.reaching(s)),
 			Action: sentences("Press a little water out of the mix and measure its EC before you do anything",
-				flushing(s), weakening(s)) + " Then set \"flushed\" of the bag in the site file to the day.",
+				flushing(s), weakening(s)) + " Then write that day into the site file, as \"flushed\" of the bag.",
 			Caution: cautionElectric,
 		}}
 	})

@@ -64,7 +64,7 @@ func sensorSilent(sc *scene, d *Definition) []finding {
 			Action:   "See that it has power and radio and that it publishes to the topic in the site file; then restart it.",
 		}}
 		if !s.LastMessage.IsZero() {
-			v.Message.Headline = fmt.Sprintf("%s is silent since %s", title(s.Sensor), sc.clock(s.LastMessage))
+			v.Message.Headline = fmt.Sprintf("%s has been silent since %s", title(s.Sensor), sc.clock(s.LastMessage))
 			v.Message.Action = "See that it has power and radio, restart it, and change it if it stays silent."
 		}
 		v.Message.Why = sentences(expected(s), s.Evidence)

@@ -8,14 +8,9 @@ import (
 	"wickd/model"
 )
 
-const (
-	// pH 0.5 either side keeps a target of 6.0 within 5.5–6.5, where all
-	// nutrients stay available (common practice).
-	phBand = 0.5
-	// Above 26 °C water holds less than 8.2 mg/L of oxygen (EN 25814: 8.26 at
-	// 25 °C) while roots breathe faster; root rot follows (common practice).
-	warmDefault = 26
-)
+// Above 26 °C water holds less than 8.2 mg/L of oxygen (EN 25814: 8.26 at
+// 25 °C) while roots breathe faster; root rot follows (common practice).
+const warmDefault = 26
 
 func solutionConditions() []Definition {
 	return []Definition{
@@ -91,15 +86,14 @@ func ecOffTarget(sc *scene, d *Definition) []finding {
 }
 
 // thinning says how much plain water brings the solution to its target, by the
-// balance of its salt: V·(EC − target)/(target − water), with water of no EC
-// where the site file states none.
+// balance of its salt: V·(EC − target)/(target − water).
 func thinning(r *model.ReservoirEstimate, built model.Reservoir) string {
 	if !fresh(r.Volume) || r.Volume.Value <= 0 {
 		return ""
 	}
-	target, water, more := built.Target.EC, 0.0, " (more if the water is hard)"
-	if built.Water != nil {
-		water, more = built.Water.EC, ""
+	target, water, more := built.Target.EC, built.WaterEC(), ""
+	if built.Water == nil {
+		more = " of ordinary tap water, less of soft,"
 	}
 	if target <= water {
 		return ""
@@ -108,20 +102,17 @@ func thinning(r *model.ReservoirEstimate, built model.Reservoir) string {
 	if add > r.Volume.Value { // more than there is: no reservoir has room for that
 		return ", after letting out a part of it (\"wickd mix correct\" works out how much)"
 	}
-	return ", about " + litres(add) + " if there is room" + more
+	return ", about " + litres(add) + more + " if there is room"
 }
 
 func phOffTarget(sc *scene, d *Definition) []finding {
 	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
-		target, band := built.Target.PH, built.Target.PHTolerance
+		target, band := built.Target.PH, built.Target.PHBand()
 		if target <= 0 {
 			return Verdict{State: Clear}
 		}
 		if !fresh(r.PH) {
 			return Verdict{State: Unknown}
-		}
-		if band <= 0 {
-			band = phBand
 		}
 		if above(math.Abs(r.PH.Value-target), band, math.Min(d.Deadband, band/2), held) == Clear {
 			return relief(held, "pH of reservoir %s is right again: %.1f", r.Reservoir, r.PH.Value)

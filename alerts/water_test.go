@@ -11,12 +11,13 @@ import (
 )
 
 // The water that the site file states decides how much of it thins a solution,
-// and whether it can at all: 144 L of 1.9 to 1.4 take 144·0.5/1.4 = 51 L of rain
-// and 144·0.5/(1.4 − 0.4) = 72 L of tap water of 0.4 mS/cm.
+// and whether it can at all: 144 L of 1.9 to 1.4 take 144·0.5/(1.4 − 0.35) = 69 L of
+// usual tap water
+// and 144·0.5/(1.4 − 0.4) = 72 L of one of 0.4 mS/cm.
 func TestThinningCountsTheWatersOwnSalt(t *testing.T) {
 	r := &model.ReservoirEstimate{Volume: measured(144, 1), EC: measured(1.9, 0.02)}
-	built := model.Reservoir{Target: model.Target{EC: 1.4}}
-	assert.Equal(t, ", about 51 L if there is room (more if the water is hard)", thinning(r, built))
+	built := model.Reservoir{Target: model.Target{EC: 1.4, ECTolerance: 0.21}}
+	assert.Equal(t, ", about 69 L of ordinary tap water, less of soft, if there is room", thinning(r, built))
 	built.Water = &model.Water{EC: 0.4}
 	assert.Equal(t, ", about 72 L if there is room", thinning(r, built))
 	built.Water.EC = 1.4

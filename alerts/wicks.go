@@ -55,7 +55,7 @@ func wickConditions() []Definition {
 
 func wickFailing(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
-		if !fresh(b.WickHealth) || blamesProbe(b.Cause) || b.Cause == model.CauseNotDrinking {
+		if !fresh(b.WickHealth) || b.Cause == model.CauseNotDrinking {
 			return Verdict{State: Unknown} // plants that do not drink ask nothing of their wicks
 		}
 		if !failing(b) && (!held || recovered(b, d.Deadband)) {
@@ -66,7 +66,7 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		}
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{
 			Headline: fmt.Sprintf("The wicks of bag %s are failing", b.Bag),
-			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/usual(b))),
+			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/b.WickUsual)),
 				why(b.Cause, b.Evidence)),
 			Action: remedy(b.Cause),
 		}}
@@ -80,28 +80,20 @@ func wickFailing(sc *scene, d *Definition) []finding {
 // failing reports whether wick health is credibly below half, or low and
 // falling fast.
 func failing(b *model.BagEstimate) bool {
-	upper := (b.WickHealth.Value + crediblySD*b.WickHealth.SD) / usual(b)
+	upper := (b.WickHealth.Value + crediblySD*b.WickHealth.SD) / b.WickUsual
 	return upper < failingBelow || b.WickHealthRate < falling && upper < fallingBelow
 }
 
 // recovered needs more than the doubt growing: the figure itself must be up,
 // and no longer falling.
 func recovered(b *model.BagEstimate, deadband float64) bool {
-	return b.WickHealth.Value/usual(b) > failingBelow+deadband && b.WickHealthRate > falling/2
-}
-
-// usual is the wick health of the house, 1 where it is not known.
-func usual(b *model.BagEstimate) float64 {
-	if b.WickUsual > 0 {
-		return b.WickUsual
-	}
-	return 1
+	return b.WickHealth.Value/b.WickUsual > failingBelow+deadband && b.WickHealthRate > falling/2
 }
 
 func bagNotDrinking(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
 		f := b.DemandFactor
-		if !fresh(f) || blamesProbe(b.Cause) {
+		if !fresh(f) {
 			return Verdict{State: Unknown}
 		}
 		collapsed := f.Value+crediblySD*f.SD < notDrinkingBelow

@@ -42,7 +42,7 @@ type BagEstimate struct {
 	DemandPerDay   float64  // what the plants would take if nothing held them, last 24 h, L/d
 	SupplyAtLimit  float64  // what the wicks can lift at the dry limit, L/d
 	WickHealth     Measured // 1: as built; 0: no supply
-	WickUsual      float64  // wick health of the house's sound bags, at most 1: a batch of wicks, or a mix, that is not as its figures have it; 0: not known
+	WickUsual      float64  // wick health of the house's sound bags, at most 1: a batch of wicks, or a mix, that is not as its figures have it; 1 where none is known
 	WickHealthRate float64  // change of the logarithm of wick health over the last day, 1/d; 0 while the bag is new
 	DemandFactor   Measured // against what the climate and the crop make expect; 1: as expected
 	ProbeOffset    Measured // m³/m³
@@ -108,11 +108,10 @@ type ChannelEstimate struct {
 	Channel   string
 	Reservoir string
 	Time      time.Time
-	// Dry is the probability that the channel feeds none of its bags, 0–1.
-	Dry      float64
-	Since    time.Time // when supply was lost, if Dry is high
-	Evidence string
-	Quality  Quality
+	Dry       bool      // it feeds none of its bags
+	Since     time.Time // when supply was lost, if it is dry
+	Evidence  string
+	Quality   Quality
 }
 
 // ReservoirEstimate is what is known of one reservoir.

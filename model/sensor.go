@@ -65,8 +65,6 @@ const (
 	OutOfRange   Verdict = "out-of-range" // outside the believable range
 	Jump         Verdict = "jump"         // moved faster than the thing can
 	ErrorValue   Verdict = "error-value"  // a value by which the sensor says that it failed
-	Late         Verdict = "late"         // older than what the model has already used
-	FutureTime   Verdict = "future-time"  // carries a time that has not come yet
 	Uncalibrated Verdict = "uncalibrated" // needs another reading (temperature) that is not there
 )
 

@@ -3,8 +3,9 @@ package model
 import "time"
 
 // Site is one place that wickd watches, as its site file describes it.
-// Slices are in the order of the file for bags and sorted by ID otherwise, so
-// that everything derived from a Site is in a stable order.
+// Slices are in a stable order, and so is everything derived from a Site: bags in
+// that of the file, sensors of the air and of a reservoir in that of their
+// quantities, all else sorted by ID.
 type Site struct {
 	Name     string
 	Place    *Place         // nil when the file gives none
@@ -109,18 +110,30 @@ type LevelVolume struct {
 // Target is what the grower wants the solution to be. Zero: not stated.
 type Target struct {
 	EC, PH                   float64
-	ECTolerance, PHTolerance float64 // half-width of the band
+	ECTolerance, PHTolerance float64 // half-width of the band: see ECBand and PHBand
 }
 
-// ECBand is half the band about the EC's target, mS/cm. Where the site file
-// gives none: a hand meter and a grower's mixing agree to about a tenth, so 15 %
-// and at least 0.2 mS/cm (common practice).
+// ECBand is half the band about the EC's target, mS/cm: as stated, or a fifth of
+// the target. Printed recommendations for one crop, 1.0 (Ohio State University
+// extension) and 1.2 to 1.4 mS/cm (Lieten, International Fertiliser Society), lie
+// within a fifth of their middle.
 func (t Target) ECBand() float64 {
-	const share, least = 0.15, 0.2
+	const share = 0.2
 	if t.ECTolerance > 0 {
 		return t.ECTolerance
 	}
-	return max(share*t.EC, least)
+	return share * t.EC
+}
+
+// PHBand is half the band about the pH's target: as stated, or 0.5, which keeps a
+// target of 6.0 within 5.5 to 6.5, where all nutrients are taken up well (common
+// practice).
+func (t Target) PHBand() float64 {
+	const usual = 0.5
+	if t.PHTolerance > 0 {
+		return t.PHTolerance
+	}
+	return usual
 }
 
 // PlainWaterEC, mS/cm, is where water without feed is taken to lie: soft to

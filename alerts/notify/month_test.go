@@ -60,7 +60,7 @@ func weather(site *model.Site, now time.Time, day, minute int, luck *rand.Rand, 
 	}
 	s.Channels = []model.ChannelEstimate{{Channel: "a", Reservoir: "tank", Quality: model.Fresh}}
 	if day == 12 {
-		s.Channels[0].Dry, s.Channels[0].Since = 0.99, now.Add(-time.Hour)
+		s.Channels[0].Dry, s.Channels[0].Since = true, now.Add(-time.Hour)
 	}
 	return s
 }

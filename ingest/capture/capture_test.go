@@ -149,7 +149,7 @@ func TestCompressionIsKnownByContent(t *testing.T) {
 	for name, data := range map[string][]byte{"plain.ndjson.gz": []byte(lines(3)), "packed.ndjson": compress(lines(3))} {
 		path := filepath.Join(dir, name)
 		require.NoError(t, os.WriteFile(path, data, 0o600))
-		r, err := Open(path)
+		r, err := OpenAs(path, path)
 		require.NoError(t, err)
 		for i := range 3 {
 			rec, err := r.Next()
@@ -160,7 +160,7 @@ func TestCompressionIsKnownByContent(t *testing.T) {
 		assert.Equal(t, io.EOF, err)
 		require.NoError(t, r.Close())
 	}
-	_, err := Open(filepath.Join(dir, "missing"))
+	_, err := OpenAs(filepath.Join(dir, "missing"), "missing")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 }
 

@@ -54,9 +54,6 @@ type Reader struct {
 	err   error  // that ended the capture
 }
 
-// Open opens a capture in a file.
-func Open(path string) (*Reader, error) { return OpenAs(path, path) }
-
 // OpenAs opens a capture in a file that the user knows by another name.
 func OpenAs(path, name string) (*Reader, error) {
 	file, err := os.Open(path)
@@ -102,9 +99,6 @@ func (r *Reader) Close() error {
 	}
 	return errors.Join(errs...)
 }
-
-// Line is the number of the line that was read last, from 1.
-func (r *Reader) Line() int64 { return r.line }
 
 // Next gives the next message; Seq is its line number. It returns io.EOF at
 // the end, and a *LineError for a line that cannot be read; unless that is

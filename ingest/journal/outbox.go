@@ -2,7 +2,6 @@ package journal
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"time"
 )
@@ -28,17 +27,6 @@ func (j *Journal) Due(ctx context.Context, now time.Time, limit int) ([]Owed, er
 		return nil, fmt.Errorf("journal: reading the outbox: %w", err)
 	}
 	return list, nil
-}
-
-// NextDue is when the next message may be sent; false: none is owed.
-func (j *Journal) NextDue(ctx context.Context) (time.Time, bool, error) {
-	var at sql.NullInt64
-	err := j.read.QueryRowContext(ctx, `SELECT min(not_before) FROM outbox
-		WHERE sent_at IS NULL AND dropped_at IS NULL`).Scan(&at)
-	if err != nil {
-		return time.Time{}, false, fmt.Errorf("journal: reading the outbox: %w", err)
-	}
-	return instant(at.Int64), at.Valid, nil
 }
 
 // MarkSent records that a message was delivered.

@@ -15,32 +15,28 @@ type Stats struct {
 	LastSeq      int64
 	FirstTime    time.Time // arrival of the first message
 	LastTime     time.Time
-	OutboxOwed   int64     // messages neither sent nor dropped
-	OldestOwed   time.Time // when the oldest of them was created
-	OldestReason string    // why it could not be sent at the last attempt
+	OutboxOwed   int64  // messages neither sent nor dropped
+	OldestReason string // why the oldest of them could not be sent at the last attempt
 }
 
 // Stats reads a few rows and the sizes of the files.
 func (j *Journal) Stats(ctx context.Context) (Stats, error) {
 	var s Stats
-	var first, last, owed int64
+	var first, last int64
 	err := j.read.QueryRowContext(ctx, `SELECT
 		ifnull((SELECT min(seq) FROM messages), 0),
 		ifnull((SELECT max(seq) FROM messages), 0),
 		ifnull((SELECT arrived FROM messages ORDER BY seq LIMIT 1), 0),
 		ifnull((SELECT arrived FROM messages ORDER BY seq DESC LIMIT 1), 0),
-		count(*), ifnull(min(created), 0), ifnull((SELECT reason FROM outbox
+		count(*), ifnull((SELECT reason FROM outbox
 			WHERE sent_at IS NULL AND dropped_at IS NULL ORDER BY id LIMIT 1), '')
 		FROM outbox WHERE sent_at IS NULL AND dropped_at IS NULL`).
-		Scan(&s.FirstSeq, &s.LastSeq, &first, &last, &s.OutboxOwed, &owed, &s.OldestReason)
+		Scan(&s.FirstSeq, &s.LastSeq, &first, &last, &s.OutboxOwed, &s.OldestReason)
 	if err != nil {
 		return Stats{}, fmt.Errorf("journal: reading its state: %w", err)
 	}
 	if s.FirstSeq > 0 {
 		s.FirstTime, s.LastTime = instant(first), instant(last)
-	}
-	if s.OutboxOwed > 0 {
-		s.OldestOwed = instant(owed)
 	}
 	for _, name := range []string{"journal.db", "journal.db-wal"} {
 		if info, err := os.Stat(filepath.Join(j.dir, name)); err == nil {

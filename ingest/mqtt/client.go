@@ -22,10 +22,11 @@ type Client struct {
 	mu      sync.Mutex
 	current *connection // guarded by mu; nil while there is none
 
-	// The rest belongs to Run's goroutine.
+	// These belong to Run's goroutine.
 	down    bool   // OnDown was called since the last OnUp
 	lastErr string // text of the last logged failure
-	dropped dropCounter
+
+	dropped dropCounter // belongs to the delivery goroutine
 }
 
 // New checks the options and reads the CA file. It opens nothing.

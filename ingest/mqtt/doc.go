@@ -26,7 +26,8 @@
 // Concurrency: a Client is driven by one Run. Publish and Connected may be
 // called from any goroutine; an ack may be called from any goroutine and never
 // blocks. Callbacks in Options run on Run's goroutine or on the delivery
-// goroutine and must not block or call back into the Client.
+// goroutine: nothing else is received while one takes its time, and none may call
+// back into the Client.
 //
 // Each connection has its own client of the library, so what belongs to a
 // connection ends with it: its acks, its unfinished publishes and its

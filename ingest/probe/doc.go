@@ -20,8 +20,8 @@
 // believable: not before 2020, not older than OldestTime, not further ahead of
 // the arrival than Ahead. Otherwise it is Message.Taken where the pipeline laid
 // out a backlog (the reading is then Reconstructed), else the arrival. A wrong
-// clock does not spoil the value, so such a reading stays Good, is not given
-// model.FutureTime, and the doubt is reported in Result.Clocks.
+// clock does not spoil the value, so such a reading stays Good, and
+// the doubt is reported in Result.Clocks.
 //
 // Moisture, level, EC and pH have no Jump: watering, refills and doses move
 // them at once, and the model, which knows what can happen, gates them.

@@ -112,7 +112,7 @@ func (e event) apply(h *probe.Health) {
 }
 
 func drawEvents(t *rapid.T) []event {
-	verdicts := []model.Verdict{model.Good, model.Good, model.Good, model.Retained, model.OutOfRange, model.ErrorValue, model.Late}
+	verdicts := []model.Verdict{model.Good, model.Good, model.Good, model.Retained, model.OutOfRange, model.ErrorValue, model.Jump}
 	var events []event
 	at := noon
 	for range rapid.IntRange(1, 150).Draw(t, "events") {

@@ -27,7 +27,7 @@ import "time"
 // 52 at 5 %, the minute of the Tick included.
 //
 // A sensor that sends on change has no I. Its limit is the longest interval
-// seen (which fades by half a week) times irregularLimit.
+// seen (which halves every week) times irregularLimit.
 const (
 	falseSilence = 3.4e-6
 

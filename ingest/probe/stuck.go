@@ -24,7 +24,7 @@ import (
 //     repeats, one pair of either kind added (Laplace's rule), so that a quiet
 //     night is held against the night;
 //   - the run is twice as long, in readings and in time, as the longest of the
-//     sensor's past, which fades by half a week;
+//     sensor's past, which halves every week;
 //   - it lasts the least time of its quantity (leastStuck; least for a level in
 //     coarse steps);
 //   - the past spans a day and night twice, and 50 pairs.

@@ -61,7 +61,8 @@ type bag struct {
 	Suspect  suspicion
 	Lost     bool // the probe lost contact
 	LostFrom time.Time
-	Agree    int // readings that agree again
+	LostY    float64 // what it then read, m³/m³
+	Agree    int     // readings that agree again
 
 	House float64 // what its own demand is allowed for a house that is not known: a variance, ln
 
@@ -93,6 +94,8 @@ type suspicion struct {
 	Fall  bool
 	Sum   float64
 }
+
+func (s suspicion) mean() float64 { return s.Sum / float64(s.Count) }
 
 // add counts one more; those on the other side begin anew.
 func (s *suspicion) add(t time.Time, y float64, fall bool) {

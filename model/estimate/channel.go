@@ -14,8 +14,17 @@ type channel struct {
 	channel model.Channel
 	bags    []*bag
 
-	Dry   bool
-	Since time.Time
+	Dry    bool
+	Since  time.Time
+	Voices voices // of its bags, when it was found dry
+}
+
+// voices is what the bags of a channel say together for one explanation.
+type voices struct {
+	LLR      float64 // their sum, less what they would say alike in any case
+	Agree    int     // bags that speak for it
+	Heard    int     // bags that can be read
+	decisive bool
 }
 
 // together is the share of a channel's bags that must lose supply at once to
@@ -170,46 +179,49 @@ func (c *channel) shared() float64 {
 // for a supply that is gone since then, or that failed as a lost wick's does: a
 // channel may leave some of its wicks in a puddle.
 func (c *channel) judgeDry() bool {
-	best, since, found := 0.0, time.Time{}, model.Cause("")
+	var best voices
+	since, found := time.Time{}, model.Cause("")
 	for _, kind := range []model.Cause{model.CauseChannelDry, model.CauseWickLostContact} {
 		for _, g := range c.launches() {
-			llr, ok := c.saysDry(kind, g)
+			v := c.hear(kind, g)
 			// The youngest of the starts that explain it about equally well.
-			if ok && (llr > best+equal || since.IsZero() || llr > best-equal && g.After(since)) {
-				best, since, found = math.Max(best, llr), g, kind
+			if v.decisive && (v.LLR > best.LLR+equal || since.IsZero() || v.LLR > best.LLR-equal && g.After(since)) {
+				v.LLR = math.Max(best.LLR, v.LLR)
+				best, since, found = v, g, kind
 			}
 		}
 	}
 	if source := c.bags[0].source; since.IsZero() || source != nil && source.feeds(c.channel.ID, since) {
 		return false
 	}
+	c.Voices = best
 	c.cut(since, found)
 	return true
 }
 
-// saysDry is the sum of what the bags say for an explanation since a launch, and
-// whether that is decisive.
-func (c *channel) saysDry(kind model.Cause, since time.Time) (sum float64, ok bool) {
-	most, agree, heard := 0.0, 0, 0
+// hear adds up what the bags say for an explanation since a launch.
+func (c *channel) hear(kind model.Cause, since time.Time) (v voices) {
+	sum, most := 0.0, 0.0
 	for _, b := range c.bags {
 		if b.Lost || !b.hasRivals() {
 			continue
 		}
-		heard++
+		v.Heard++
 		if b.wickGone() && since.Sub(b.Since).Abs() <= sameTime {
 			sum, most = sum+decisive, math.Max(most, decisive)
-			agree++
+			v.Agree++
 		} else if llr, ok := b.evidence(since, kind); ok {
 			sum, most = sum+llr, math.Max(most, llr)
 			if llr > 1 {
-				agree++
+				v.Agree++
 			}
 		}
 	}
-	alike, others := c.alike(heard), c.others(heard, c.elsewhere, says(kind, since))
-	sum, most = (sum-float64(heard)*others)/alike, math.Max(0, most-others)/alike
+	alike, others := c.alike(v.Heard), c.others(v.Heard, c.elsewhere, says(kind, since))
+	v.LLR, most = (sum-float64(v.Heard)*others)/alike, math.Max(0, most-others)/alike
 	// One bag's wick is no channel: the others must speak for themselves.
-	return sum, heard >= 2 && sum > decisive && sum-most > decisive/2 && float64(agree) >= together*float64(heard)
+	v.decisive = v.Heard >= 2 && v.LLR > decisive && v.LLR-most > decisive/2 && float64(v.Agree) >= together*float64(v.Heard)
+	return v
 }
 
 func (c *channel) cut(since time.Time, kind model.Cause) {
@@ -263,7 +275,7 @@ func (c *channel) judgeRefilled() {
 	if heard == 0 || sum < decisive || float64(agree) < together*float64(heard) {
 		return
 	}
-	c.Dry, c.Since = false, time.Time{}
+	c.Dry, c.Since, c.Voices = false, time.Time{}, voices{}
 	var since time.Time
 	more := 0.0
 	for _, b := range c.bags {

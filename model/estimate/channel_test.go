@@ -25,7 +25,7 @@ func TestADryChannelUnderYoungPlants(t *testing.T) {
 		s := newSceneAt(t, 4*time.Minute, site, seed, dry)
 		var known time.Time
 		s.each = func(e model.Snapshot, _ sim.Truth) {
-			if e.Channels[1].Dry > 0.5 && known.IsZero() {
+			if e.Channels[1].Dry && known.IsZero() {
 				known = e.Time
 			}
 			for _, b := range e.Bags {

@@ -85,10 +85,10 @@ func TestDarkRadiationSensor(t *testing.T) {
 	}
 	s.live(days(8))
 	sensors := []model.SensorHealth{{Sensor: "air/radiation"}}
-	s.e.Snapshot(last.Time, sensors)
-	require.True(t, sensors[0].Implausible)
-	assert.WithinDuration(t, after(4), sensors[0].Since, 24*time.Hour)
-	assert.NotEmpty(t, sensors[0].Evidence)
+	dark := s.e.Snapshot(last.Time, sensors).Sensors[0]
+	require.True(t, dark.Implausible)
+	assert.WithinDuration(t, after(4), dark.Since, 24*time.Hour)
+	assert.NotEmpty(t, dark.Evidence)
 
 	kept, err := s.e.MarshalJSON()
 	require.NoError(t, err)

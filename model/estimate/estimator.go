@@ -3,6 +3,7 @@ package estimate
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -126,8 +127,9 @@ func (r *reservoir) sink(q model.Quantity) sink {
 }
 
 // Observe takes a reading. Readings of one sensor come in the order in which
-// they were taken; one that is older than what its filter has used is counted
-// as late and passed over. Only a good reading counts.
+// they were taken; one of a bag or a reservoir that is older than what its filter
+// has used is counted as late and passed over, but for a level no older than
+// neighbours, which is taken as of now. Only a good reading counts.
 func (e *Estimator) Observe(r model.Reading) {
 	if r.Verdict != model.Good {
 		return
@@ -159,6 +161,9 @@ func (e *Estimator) Advance(now time.Time) {
 		e.hour = hour
 		e.forecast(now)
 		e.balance(now)
+	}
+	for _, b := range e.bags {
+		b.Shown = math.Max(b.Shown, b.Roll.Uptake)
 	}
 	for i, r := range e.reservoirs {
 		if r.News || r.gushing() { // a refill, a leak: the hour would go on telling what is over

@@ -77,6 +77,8 @@ func (b *bag) blame(y float64) (model.Cause, string) {
 		return "", fmt.Sprintf("it reads %.3g %%, and this mix holds at most %.0f %%: %s", 100*y, 100*b.physics.Saturated, look)
 	case b.Readings == 0 && b.outside(y):
 		return "", fmt.Sprintf("it reads %.3g %%, and this mix never holds less than %.0f %%: see that the probe is in the mix, and %s; a share from 0 to 1 is no percentage", 100*y, 100*b.residual(), look)
+	case b.Readings == 0:
+		return "", fmt.Sprintf("it began with %.3g %%, which no such mix holds, and what came since is not trusted yet: %s", 100*b.LostY, look)
 	}
-	return model.CauseProbeLostContact, fmt.Sprintf("it fell from %.0f %% to %.0f %% at once, which no plant can drink", 100*b.LastY, 100*y)
+	return model.CauseProbeLostContact, fmt.Sprintf("it fell from %.0f %% to %.0f %% at once, which no plant can drink", 100*b.LastY, 100*b.LostY)
 }

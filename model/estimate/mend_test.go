@@ -172,7 +172,7 @@ func TestADryChannelStaysDry(t *testing.T) {
 		s := newScene(t, small(3, 135), seed, dry)
 		var known, refilled time.Time
 		s.each = func(e model.Snapshot, _ sim.Truth) {
-			switch is := e.Channels[0].Dry > 0.5; {
+			switch is := e.Channels[0].Dry; {
 			case is && known.IsZero():
 				known = e.Time
 			case !is && !known.IsZero() && refilled.IsZero():

@@ -134,10 +134,9 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 	if b.Suspect.Count < doubtsToAct || b.Suspect.Count < patience*doubtsToAct && b.refills() {
 		return
 	}
-	mean := b.Suspect.Sum / float64(b.Suspect.Count)
 	switch {
-	case fall && b.impossibleFall(mean):
-		b.Lost, b.LostFrom, b.Agree = true, b.Suspect.Since, 0
+	case fall && b.impossibleFall(b.Suspect.mean()):
+		b.lose()
 		b.Suspect = suspicion{}
 	default:
 		// Watered from above, or the filter had gone astray.
@@ -173,8 +172,13 @@ func (b *bag) refuse(t time.Time, y float64) {
 	b.Agree = 0
 	b.Suspect.add(t, y, fall)
 	if b.Suspect.Count >= doubtsToAct && !b.Lost {
-		b.Lost, b.LostFrom = true, b.Suspect.Since
+		b.lose()
 	}
+}
+
+// lose takes the readings that are doubted for those of a probe that lost contact.
+func (b *bag) lose() {
+	b.Lost, b.LostFrom, b.LostY, b.Agree = true, b.Suspect.Since, b.Suspect.mean(), 0
 }
 
 // impossibleFall reports that the water cannot have left the bag between the

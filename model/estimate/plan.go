@@ -7,9 +7,10 @@ import (
 	"wickd/model"
 )
 
-// What the rivals assume. A wick that lost contact still touches somewhere;
-// measured on bags lifted off their wicks, a tenth of the supply is what
-// remains of it (assumption of the model, not a published figure).
+// What the rivals assume: shares of the wicks' health, or of the demand. A wick
+// that lost contact still touches somewhere, a dry channel leaves nothing, and
+// plants that are gone leave the drying of the medium. Assumptions, of no
+// published figure.
 const (
 	lostShare    = 0.12
 	dryShare     = 0.0001

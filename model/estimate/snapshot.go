@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -11,7 +12,7 @@ import (
 // carries the health of the site's sensors as ingestion sees it; the
 // estimator adds what only a model can see: readings at odds with it.
 func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.Snapshot {
-	s := model.Snapshot{Time: now, Sensors: sensors}
+	s := model.Snapshot{Time: now, Sensors: slices.Clone(sensors)}
 	health := make(map[model.Subject]*model.SensorHealth, len(sensors))
 	for i := range s.Sensors {
 		health[s.Sensors[i].Sensor] = &s.Sensors[i]
@@ -26,7 +27,11 @@ func (e *Estimator) Snapshot(now time.Time, sensors []model.SensorHealth) model.
 		s.Channels = append(s.Channels, c.estimate(now))
 	}
 	for i, r := range e.reservoirs {
-		out := r.estimate(now, e.empty[i], health)
+		out := r.estimate(now, health)
+		if q := e.empty[i]; q != nil {
+			own := apart(*q)
+			out.EmptyAt = &own
+		}
 		out.Oxygen = e.oxygen(out.Temperature)
 		s.Reservoirs = append(s.Reservoirs, out)
 	}
@@ -51,17 +56,28 @@ func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, kin kinship, healt
 		DemandFactor:  lognormal(measured, s.X[iDemand], s.P[iDemand][iDemand]),
 		ProbeOffset:   measured(s.X[iOffset]-shift, math.Sqrt(s.P[iOffset][iOffset])),
 		DryLimit:      p.DryLimit, WetLimit: p.WetLimit,
-		Dry: e.beliefs[i].Dry, DryAt: e.beliefs[i].Dry.P50,
+		Dry: apart(e.beliefs[i].Dry),
 	}
+	out.DryAt = out.Dry.P50
 	out.Salt = b.saltEstimate(now, health)
 	out.Temperature = b.heatEstimate(now, health)
 	out.Oxygen = e.oxygen(out.Temperature)
-	b.Shown = math.Max(b.Shown, s.Uptake)
 	out.Uptake = b.Shown
 	e.rates(&out, b, measured)
 	b.explain(&out)
 	b.blameProbe(health)
 	return out
+}
+
+// apart is a copy that shares no times with its original.
+func apart(q model.Quantiles) model.Quantiles {
+	for _, t := range []**time.Time{&q.P05, &q.P50, &q.P95} {
+		if *t != nil {
+			own := **t
+			*t = &own
+		}
+	}
+	return q
 }
 
 func lognormal(measured func(v, sd float64) model.Measured, ln, variance float64) model.Measured {

@@ -16,15 +16,29 @@ func (c *channel) estimate(now time.Time) model.ChannelEstimate {
 		}
 	}
 	if c.Dry {
-		out.Dry, out.Since = 0.99, c.Since
-		out.Evidence = fmt.Sprintf("all %d bags stopped getting water at about the same time", len(c.bags))
+		out.Dry, out.Since, out.Evidence = true, c.Since, c.Voices.say()
 	}
 	return out
 }
 
-func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[model.Subject]*model.SensorHealth) model.ReservoirEstimate {
+// say tells how many bags speak for a dry channel.
+func (v voices) say() string {
+	who := "its bags"
+	switch {
+	case v.Heard == 0: // found before they were counted
+	case v.Agree < v.Heard:
+		who = fmt.Sprintf("%d of its %d bags that can be read", v.Agree, v.Heard)
+	case v.Heard == 2:
+		who = "both bags that can be read"
+	default:
+		who = fmt.Sprintf("all %d bags that can be read", v.Heard)
+	}
+	return who + " stopped getting water at about the same time, which no single wick explains"
+}
+
+func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.SensorHealth) model.ReservoirEstimate {
 	p := r.physics
-	out := model.ReservoirEstimate{Reservoir: p.Reservoir.ID, Time: now, EmptyAt: empty, LastRefill: r.Refilled}
+	out := model.ReservoirEstimate{Reservoir: p.Reservoir.ID, Time: now, LastRefill: r.Refilled}
 	q, age := r.quality(now, model.Level, r.LastGood, health)
 	sdV := math.Sqrt(r.P[jVolume][jVolume])
 	level := p.Level(r.X[jVolume])
@@ -43,7 +57,6 @@ func (r *reservoir) estimate(now time.Time, empty *model.Quantiles, health map[m
 		}
 	case r.leaks():
 		out.Cause = model.CauseLeak
-		out.Evidence = "it goes on by night, when bags drink little"
 		if r.gushing() {
 			out.Evidence = "the level falls faster than plants ever drew"
 		}

@@ -137,7 +137,7 @@ func TestADryChannelChangesNoBooks(t *testing.T) {
 	var from, to sim.Truth
 	named := false
 	s.each = func(e model.Snapshot, truth sim.Truth) {
-		named = named || e.Channels[0].Dry > 0.5
+		named = named || e.Channels[0].Dry
 		if e.Time.Equal(after(5)) {
 			first, from = e, truth
 		}

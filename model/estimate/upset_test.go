@@ -167,3 +167,39 @@ func TestABagThatMovedToAnotherReservoir(t *testing.T) {
 	broken := []byte(`{"Version":6,"BagIDs":["a1"]}`)
 	assert.Error(t, json.Unmarshal(broken, fresh(t, site(0))))
 }
+
+// A probe whose first readings no mix holds did not fall from anything.
+func TestAProbeThatBeganOutOfRange(t *testing.T) {
+	site := small(2, 60)
+	e := fresh(t, site)
+	id := site.Bags[0].Moisture.ID
+	at, value := begin, 0.95
+	said := func() string {
+		at = at.Add(10 * time.Minute)
+		e.Observe(model.Reading{Sensor: id, Time: at, Value: value, Verdict: model.Good})
+		e.Advance(at)
+		return e.Snapshot(at, []model.SensorHealth{{Sensor: id, Value: value, LastGood: at}}).Sensors[0].Evidence
+	}
+	for range doubtsToAct {
+		said()
+	}
+	assert.Contains(t, said(), "it reads 95 %, and this mix holds at most")
+	value = 0.35
+	assert.Contains(t, said(), "it began with 95 %, which no such mix holds")
+}
+
+// What a reader does with a snapshot changes neither the next one nor what it
+// was made of.
+func TestASnapshotSharesNothing(t *testing.T) {
+	site := small(2, 60)
+	s := newScene(t, site, 1)
+	s.live(days(3))
+	in := []model.SensorHealth{{Sensor: site.Bags[0].Moisture.ID}}
+	soon := s.sim.Now().Add(time.Hour)
+	s.e.empty[0] = &model.Quantiles{P50: &soon}
+	before := s.e.Snapshot(s.sim.Now(), in)
+	reader := s.e.Snapshot(s.sim.Now(), in)
+	*reader.Reservoirs[0].EmptyAt.P50, reader.Sensors[0].Evidence = time.Time{}, "x"
+	assert.Equal(t, before, s.e.Snapshot(s.sim.Now(), in))
+	assert.Empty(t, in[0].Evidence)
+}

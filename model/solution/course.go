@@ -111,37 +111,7 @@ func (c Course) Judge() (Reason, string) {
 	return FeedOverWater, moved + ": plants took more feed than water; top up with a stronger solution"
 }
 
-// ExpectEC is the EC that a course leads to when the volume, L, has gone from
-// one to another.
-func (c Course) ExpectEC(ec, from, to float64) float64 {
-	if from <= 0 || to <= 0 {
-		return ec
-	}
-	return ec * math.Pow(to/from, c.Exponent)
-}
-
 // Leaving is the EC, mS/cm, of what leaves: a top-up of that strength holds the
 // EC where it is. With salt S = EC·V ∝ V^(1+Exponent), dS/dV = (1+Exponent)·EC.
 // 0: only water leaves.
 func (c Course) Leaving() float64 { return math.Max(0, 1+c.Exponent) * c.EC }
-
-// DaysToEC is in how many days the EC reaches a limit, mS/cm, at today's rate;
-// infinite: it moves away from it or stands still.
-func (c Course) DaysToEC(limit float64) float64 {
-	days := (limit - c.EC) / c.Rate
-	if c.Rate == 0 || days < 0 || math.IsNaN(days) {
-		return math.Inf(1)
-	}
-	return days
-}
-
-// ExponentOf is the course of a reservoir that loses, in L/d, evaporation, leak
-// and draw, with plants (or wicks) that take salt at a share of its
-// concentration: (leak + share·draw)/(all) − 1.
-func ExponentOf(draw, share, evaporation, leak float64) float64 {
-	all := draw + evaporation + leak
-	if all <= 0 {
-		return 0
-	}
-	return (leak+share*draw)/all - 1
-}

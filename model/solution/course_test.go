@@ -7,11 +7,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 )
 
 // days simulates a reservoir of 150 L by hourly balances of water and salt, with
-// a probe of 1.5 % noise: draw and evaporation in L/d, share as in ExponentOf,
+// a probe of 1.5 % noise: draw and evaporation in L/d, share as in exponentOf,
 // and a probe that drifts by so much a day.
 func days(n float64, draw, share, evaporation, drift float64) []Sample {
 	rng := rand.New(rand.NewPCG(3, 9))
@@ -50,7 +49,14 @@ func TestCourseNamesTheReason(t *testing.T) {
 	}
 }
 
-// The exponent found is that of the balance: ExponentOf is derived, the samples
+// exponentOf is the course of a reservoir that loses, in L/d, evaporation and draw,
+// with plants that take salt at a share of its concentration: of the salt's own
+// balance, dS/dV·V/S − 1.
+func exponentOf(draw, share, evaporation float64) float64 {
+	return share*draw/(draw+evaporation) - 1
+}
+
+// The exponent found is that of the balance: exponentOf is derived, the samples
 // come from stepping water and salt.
 func TestCourseFindsTheExponent(t *testing.T) {
 	for name, tt := range map[string]struct{ draw, share, evaporation float64 }{
@@ -61,21 +67,13 @@ func TestCourseFindsTheExponent(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			c, err := FitCourse(days(5, tt.draw, tt.share, tt.evaporation, 0))
 			require.NoError(t, err)
-			want := ExponentOf(tt.draw, tt.share, tt.evaporation, 0)
+			want := exponentOf(tt.draw, tt.share, tt.evaporation)
 			assert.InDelta(t, want, c.Exponent, 4*c.SD)
 			assert.Less(t, c.SD, 0.05)
-			assert.InEpsilon(t, math.Pow(0.5, want), c.ExpectEC(1, 100, 50), 0.06)
 			// What leaves is the draw with its share of salt, diluted by what evaporates.
 			assert.InDelta(t, c.EC*tt.draw*tt.share/(tt.draw+tt.evaporation), c.Leaving(), 0.1)
 		})
 	}
-}
-
-func TestDaysToEC(t *testing.T) {
-	c := Course{EC: 1.4, Rate: 0.1}
-	assert.InDelta(t, 3, c.DaysToEC(1.7), 1e-9)
-	assert.True(t, math.IsInf(c.DaysToEC(1.2), 1), "it moves away")
-	assert.True(t, math.IsInf(Course{EC: 1.4}.DaysToEC(1.7), 1), "it stands")
 }
 
 func TestCourseRefuses(t *testing.T) {
@@ -154,15 +152,4 @@ func TestPHCourse(t *testing.T) {
 	assert.ErrorContains(t, err, "least")
 	_, err = FitPH(samples(0.1)[:8])
 	assert.ErrorContains(t, err, "half a day")
-}
-
-// Water that evaporates leaves its salt: whatever the volumes, exponent −1 keeps
-// EC times volume.
-func TestExpectECConserves(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		from := rapid.Float64Range(10, 500).Draw(t, "from")
-		to := from * rapid.Float64Range(0.1, 1).Draw(t, "share")
-		c := Course{Exponent: ExponentOf(0, 0, rapid.Float64Range(0.1, 10).Draw(t, "evaporation"), 0)}
-		require.InEpsilon(t, 1.4*from, c.ExpectEC(1.4, from, to)*to, 1e-9)
-	})
 }

@@ -123,7 +123,7 @@ func (r Request) amount(p *Plan, mixed Tank, reagent Reagent) error {
 		}
 		return r.TargetPH - pH
 	}
-	// Ten times what its normality would take, or 1 % of the tank for a dilute one.
+	// Ten times what its normality would take.
 	most := 10 * math.Abs(p.Demand) / reagent.Normality()
 	if !(over(most) >= 0) {
 		return refuse("use a stronger one: nitric, phosphoric or sulfuric acid, potassium hydroxide",

@@ -24,14 +24,6 @@ func OxygenSaturation(celsius, pressure float64) (float64, error) {
 	return at * (pressure - vapour) / (sea - vapour), nil
 }
 
-// RootOxygen says what a temperature means for roots: the oxygen that water can
-// hold, and how much faster than at 20 °C roots use it. Respiration doubles for
-// each 10 K (common practice).
-func RootOxygen(celsius, pressure float64) (saturation, respiration float64, err error) {
-	saturation, err = OxygenSaturation(celsius, pressure)
-	return saturation, math.Pow(2, (celsius-20)/10), err
-}
-
 // openWater is the crop coefficient of shallow open water (FAO-56, table 12 [P]).
 const openWater = 1.05
 

@@ -11,7 +11,6 @@ type Refill struct {
 	VolumeBefore, VolumeAfter, VolumeSD float64 // L
 	ECBefore, ECAfter, ECSD             float64 // mS/cm
 	WaterEC                             float64 // of plain water, mS/cm
-	Intended                            float64 // EC that refills are meant to have, mS/cm; 0: the EC after it is meant to be the target
 	Target, Band                        float64 // EC of the reservoir and half of its band, mS/cm
 }
 
@@ -43,17 +42,14 @@ func JudgeRefill(r Refill) (Poured, error) {
 
 func (r Refill) name(p Poured) (Reason, string) {
 	said := fmt.Sprintf("%.0f L were poured in; by the balance of salt they had %.2f ± %.2f mS/cm", p.Litres, p.EC, sure*p.ECSD)
-	intended := r.Intended
-	if intended == 0 && r.Target > 0 {
+	intended := 0.0 // what would have brought it to its target
+	if r.Target > 0 {
 		intended = (r.VolumeAfter*r.Target - r.VolumeBefore*r.ECBefore) / p.Litres
 	}
-	tolerance := math.Max(sure*p.ECSD, r.Band*r.VolumeAfter/p.Litres)
 	switch {
 	case p.EC+3*p.ECSD < 0:
 		return ProbeDrift, said + ", which nothing has: check the EC probe"
-	case r.Target > 0 && math.Abs(p.CorrectBy) <= r.Band, r.Target == 0 && r.Intended == 0:
-		return RightRefill, said
-	case intended > 0 && math.Abs(p.EC-intended) <= tolerance && r.Intended > 0:
+	case r.Target > 0 && math.Abs(p.CorrectBy) <= r.Band, r.Target == 0:
 		return RightRefill, said
 	case math.Abs(p.EC-r.WaterEC) <= math.Max(sure*p.ECSD, 0.15) && intended > r.WaterEC+0.3:
 		return PlainRefill, said + ": that is plain water; add concentrate"

@@ -100,7 +100,7 @@ func (b *builder) condition(raw rawCondition, q model.Quantity) Condition {
 // deadband reads a difference of the condition's quantity.
 func (b *builder) deadband(l loose, q model.Quantity) *float64 {
 	if q == "" {
-		b.report(l.place, "this condition has no deadband", "use on_delay and off_delay")
+		b.report(l.place, "the deadband of this condition cannot be changed", "use on_delay and off_delay")
 		return nil
 	}
 	dim := unit.Of(q)
@@ -111,8 +111,12 @@ func (b *builder) deadband(l loose, q model.Quantity) *float64 {
 	if !ok {
 		return nil
 	}
-	if lowest, highest := unit.Plausible(q); v < 0 || v > highest-lowest {
-		b.report(l.place, "a deadband this wide, or below 0, never clears", "")
+	if v < 0 {
+		b.report(l.place, "a deadband cannot be below 0", "")
+		return nil
+	}
+	if lowest, highest := unit.Plausible(q); v > highest-lowest {
+		b.report(l.place, "a deadband wider than anything that is measured never lets the alert clear", "")
 		return nil
 	}
 	return &v

@@ -6,20 +6,10 @@ import (
 	"wickd/model"
 )
 
-const (
-	// lowShare of the depth between empty and full is left when a refill is
-	// due. Common practice: a fifth in reserve. When it runs out is the
-	// forecast's business, so the mark need not be exact.
-	lowShare = 0.2
-	// ecToleranceShare of the target is the half-width of the EC band: printed
-	// recommendations for one crop, 1.0 (Ohio State University extension) and
-	// 1.2 to 1.4 mS/cm (Lieten, International Fertiliser Society), lie within
-	// a fifth of their middle.
-	ecToleranceShare = 0.2
-	// phTolerance is the half-width of the pH band: a root zone at 5.5–6.5 is
-	// common practice for plants in substrate.
-	phTolerance = 0.5
-)
+// lowShare of the depth between empty and full is left when a refill is
+// due. Common practice: a fifth in reserve. When it runs out is the
+// forecast's business, so the mark need not be exact.
+const lowShare = 0.2
 
 // reservoirs makes the reservoirs, sorted by id.
 func (b *builder) reservoirs() {
@@ -143,12 +133,6 @@ func (b *builder) target(raw *rawTarget) model.Target {
 		return model.Target{}
 	}
 	t := model.Target{EC: raw.EC.value, PH: raw.PH.value, ECTolerance: raw.ECTolerance.value, PHTolerance: raw.PHTolerance.value}
-	if raw.EC.given() && !raw.ECTolerance.given() {
-		t.ECTolerance = ecToleranceShare * t.EC
-	}
-	if raw.PH.given() && !raw.PHTolerance.given() {
-		t.PHTolerance = phTolerance
-	}
 	if raw.ECTolerance.given() && raw.EC.given() && t.ECTolerance >= t.EC {
 		b.report(raw.ECTolerance.place, fmt.Sprintf("a tolerance of %s leaves no band around %s", raw.ECTolerance.shown, raw.EC.shown), "for example 0.2 mS/cm")
 	}

@@ -137,8 +137,8 @@ func TestDefaults(t *testing.T) {
 	assert.False(t, s.RadiationOutside)
 	assert.Equal(t, 1.0, s.Bags[0].Fill)
 	assert.InDelta(t, 52+0.2*(375-52), s.Reservoirs[0].Low, 1e-9)
-	assert.InDelta(t, 0.28, s.Reservoirs[0].Target.ECTolerance, 1e-12)
-	assert.Equal(t, 0.5, s.Reservoirs[0].Target.PHTolerance)
+	assert.InDelta(t, 0.28, s.Reservoirs[0].Target.ECBand(), 1e-12)
+	assert.Equal(t, 0.5, s.Reservoirs[0].Target.PHBand())
 	assert.Equal(t, 48*time.Hour, cfg.Alerts.Horizon)
 	assert.Equal(t, map[model.Priority]time.Duration{"urgent": 30 * time.Minute, "high": 4 * time.Hour}, cfg.Alerts.Reminders)
 

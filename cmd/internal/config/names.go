@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"wickd/model"
 )
@@ -27,7 +28,7 @@ func (d *decoder) checkTitle(p place, name string) bool {
 }
 
 func (d *decoder) checkName(p place, name, punctuation string) bool {
-	if name == "" || len(name) > maxName {
+	if name == "" || utf8.RuneCountInString(name) > maxName {
 		d.report(p, "a name has 1 to 64 characters", "for example a1")
 		return false
 	}
@@ -58,7 +59,7 @@ func refer[T any](d *decoder, l label, what string, known map[string]T) {
 func inOrder[T any](m map[string]T) []string { return slices.Sorted(maps.Keys(m)) }
 
 // conditions are those of the alerts with the quantity that their deadband is
-// in; an empty quantity: the condition has no deadband that could be set.
+// in; an empty quantity: it cannot be changed.
 var conditions = []struct {
 	name     model.Condition
 	deadband model.Quantity

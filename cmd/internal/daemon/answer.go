@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"unicode/utf8"
 )
 
@@ -55,7 +56,10 @@ func parseAnswer(payload []byte) (answer, error) {
 	var a *answer
 	d := json.NewDecoder(bytes.NewReader(payload))
 	d.DisallowUnknownFields()
-	if d.Decode(&a) != nil || a == nil || d.More() {
+	if d.Decode(&a) != nil || a == nil {
+		return answer{}, errAnswer
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return answer{}, errAnswer
 	}
 	if len(a.Occurrence) > maxNamed || len(a.By) > maxNamed {

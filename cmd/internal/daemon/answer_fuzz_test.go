@@ -14,6 +14,7 @@ func FuzzParseAnswer(f *testing.F) {
 	for _, seed := range []string{
 		`{"occurrence":"bag-dry|bag/p1|2026-05-12T10:00:00Z","token":"e30.AAAA"}`, `{"by":"caretaker"}`, `{}`, `null`, `[]`, `{"a":1}`,
 		`{"token":"\u0000"} {"token":""}`, `{"Token":"x","token":"y"}`, "{\"by\":\"\xff\"}",
+		`{"occurrence":"a"}]`, `{"occurrence":"a"}} {"token":"x"}`,
 	} {
 		f.Add([]byte(seed))
 	}

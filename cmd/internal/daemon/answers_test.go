@@ -189,6 +189,7 @@ func TestAnAnswerByMQTT(t *testing.T) {
 				strings.Replace(b.Body, "bag/p1", "bag/p2", 1):        "another alert",
 				strings.Replace(b.Body, `"token":"`, `"token":"x`, 1): "not from this wickd",
 				b.Body + b.Body: "payload",
+				b.Body + "}":    "payload",
 				strings.Replace(b.Body, `"token"`, `"signature"`, 1):     "payload",
 				`{"occurrence":"` + strings.Repeat("x", 300) + `"}`:      "too long",
 				`{"occurrence":"x","token":"` + secretOf(t, b) + `..."}`: "not from this wickd",
@@ -210,7 +211,7 @@ func TestAnAnswerByMQTT(t *testing.T) {
 			metrics := scrape(t, d)
 			has(t, metrics, "wickd_messages_accepted_total 1\n") // an answer is no reading
 			has(t, metrics, `wickd_alert_answers_accepted_total{action="acknowledge",way="mqtt"} 1`+"\n")
-			for reason, n := range map[string]int{"unsigned": 2, "malformed": 5, "wrong-token": 1, "forged": 2, "already": 1} {
+			for reason, n := range map[string]int{"unsigned": 2, "malformed": 6, "wrong-token": 1, "forged": 2, "already": 1} {
 				has(t, metrics, fmt.Sprintf(`wickd_alert_answers_refused_total{reason=%q,way="mqtt"} %d`+"\n", reason, n))
 			}
 			assert.NotContains(t, string(exported(t, data)), "yard/answers")

@@ -262,8 +262,7 @@ func (c *Core) Load(data []byte) error {
 	return nil
 }
 
-// look is what a core that was just loaded knew at its clock. It leaves marks in
-// the estimator, so that the core must not be used after it.
+// look is what a core that was just loaded knew at its clock.
 func (c *Core) look() model.Snapshot {
 	return c.estimator.Snapshot(c.clock, c.health.Snapshot(c.clock))
 }

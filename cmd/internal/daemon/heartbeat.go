@@ -116,7 +116,7 @@ func (d *Daemon) moving(ctx context.Context) error {
 		return errors.New("the model has had no readings yet")
 	}
 	if behind := now.Sub(s.Time); behind > modelLimit {
-		return fmt.Errorf("the model stands still since %s", s.Time.In(d.zone()).Format(moment))
+		return fmt.Errorf("the model has stood still since %s", s.Time.In(d.zone()).Format(moment))
 	}
 	switch {
 	case d.notify != nil:

@@ -62,7 +62,7 @@ func TestAnotherProcessHoldsTheDatabase(t *testing.T) {
 			d.eventually(func() bool { send(); return !ready() }, "nothing is said")
 			status, why := fetch(t, d.Addr(), "/readyz")
 			assert.Equal(t, http.StatusServiceUnavailable, status)
-			assert.Contains(t, why, "another process holds the journal in "+data)
+			assert.Contains(t, why, "another process has held the journal in "+data)
 			assert.Equal(t, http.StatusOK, get(t, d.Addr(), "/healthz"), "a restart would not help")
 			if name == "embedded" {
 				assert.False(t, send(), "acknowledged and not kept")
@@ -98,7 +98,7 @@ func TestAHeldDatabaseDoesNotHoldUpTheStart(t *testing.T) {
 		defer cancel()
 		assert.Error(t, s.client.Publish(ctx, "bench/p1/moisture", []byte("52.0"), false), "acknowledged and not kept")
 		_, why := fetch(t, d.Addr(), "/readyz")
-		return strings.Contains(why, "another process holds the journal")
+		return strings.Contains(why, "another process has held the journal")
 	}, "nothing is said")
 	release()
 	s.publish("bench/p1/moisture", "52.0")

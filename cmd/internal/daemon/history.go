@@ -13,6 +13,7 @@ import (
 // estimateRows is what the history of estimates is read from.
 type estimateRows interface {
 	Estimates(ctx context.Context, after int64, limit int) ([]journal.Estimate, error)
+	PendingEstimates(ctx context.Context, after int64) (n int64, since time.Time, err error)
 }
 
 // estimatesCursor counts the estimates that InfluxDB has.
@@ -38,14 +39,7 @@ func estimateStream(rows estimateRows) forward.Stream {
 			}
 			return points, after, nil
 		},
-		Pending: func(ctx context.Context, after int64) (int64, time.Time, error) {
-			const look = 1000 // enough to tell how old the oldest is
-			list, err := rows.Estimates(ctx, after, look)
-			if err != nil || len(list) == 0 {
-				return 0, time.Time{}, err
-			}
-			return int64(len(list)), list[0].At, nil
-		},
+		Pending: rows.PendingEstimates,
 	}
 }
 

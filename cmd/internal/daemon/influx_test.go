@@ -135,6 +135,6 @@ func TestHistoryReachesTheDatabase(t *testing.T) {
 	rows := db.query(`SELECT last("water_content") FROM "bag" WHERE id='p1'`)
 	assert.InDelta(t, last.WaterContent, rows[0][1], 1e-12)
 	metrics := scrape(t, l.daemon)
-	has(t, metrics, "wickd_forward_pending_readings 0\n")
+	has(t, metrics, "wickd_forward_pending_rows 0\n")
 	has(t, metrics, "wickd_forward_refused_readings_total 0\n")
 }

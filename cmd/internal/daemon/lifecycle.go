@@ -25,8 +25,9 @@ type parts struct {
 
 func newParts(log *slog.Logger) *parts { return &parts{log: log, failed: make(chan error, 1)} }
 
-// start runs f until the part is stopped. If f ends by itself with an error,
-// or at all, the daemon ends.
+// start runs f until the part is stopped. If f ends before with an error, the
+// daemon ends; one that ends without has done its work, as the intake has once it
+// is drained.
 func (p *parts) start(name string, f func(ctx context.Context) error) *part {
 	ctx, cancel := context.WithCancel(context.Background())
 	t := &part{name: name, stop: cancel, done: make(chan struct{})}

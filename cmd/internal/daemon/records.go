@@ -45,6 +45,8 @@ type BagRecord struct {
 	DryAt          *time.Time    `json:"dry_at"`
 	DemandFactor   float64       `json:"demand_factor"`
 	ProbeOffset    float64       `json:"probe_offset"`
+	RootWarmth     *float64      `json:"root_temperature,omitempty"`
+	Salt           *float64      `json:"salt_ec,omitempty"` // of the water at the roots, mS/cm at 25 °C
 	Quality        model.Quality `json:"quality"`
 	Cause          model.Cause   `json:"cause,omitempty"`
 }
@@ -116,6 +118,7 @@ func bagRecord(b model.BagEstimate) BagRecord {
 		Uptake: b.Uptake, UptakePerDay: b.UptakePerDay.Value,
 		WickHealth: b.WickHealth.Value, WickHealthSD: b.WickHealth.SD,
 		DryAt: second(b.DryAt), DemandFactor: b.DemandFactor.Value, ProbeOffset: b.ProbeOffset.Value,
+		RootWarmth: known(b.Temperature), Salt: known(b.Salt.EC),
 		Quality: b.WaterContent.Quality, Cause: b.Cause,
 	}
 }

@@ -140,9 +140,9 @@ func (r *room) wanted() error {
 	case r.since.IsZero():
 		return nil
 	case errors.Is(r.cause, journal.ErrBusy):
-		return stalled{fmt.Sprintf("another process holds the journal in %s since %s; end what it does there, and wickd goes on by itself", r.dir, since), journal.ErrBusy}
+		return stalled{fmt.Sprintf("another process has held the journal in %s since %s; end what it does there, and wickd goes on by itself", r.dir, since), journal.ErrBusy}
 	}
-	return stalled{fmt.Sprintf("the disk that holds %s is full since %s; free some space, and wickd goes on by itself", r.dir, since), journal.ErrFull}
+	return stalled{fmt.Sprintf("the disk that holds %s has been full since %s; free some space, and wickd goes on by itself", r.dir, since), journal.ErrFull}
 }
 
 // stalled says in its own words what its cause says too.

@@ -39,7 +39,7 @@ func TestRoomIsWaitedFor(t *testing.T) {
 	}))
 	assert.Equal(t, 4, tries)
 	assert.ErrorIs(t, r.wanted(), journal.ErrFull)
-	assert.ErrorContains(t, r.wanted(), "/data is full since Mon 8 Jun 12:00 UTC")
+	assert.ErrorContains(t, r.wanted(), "/data has been full since Mon 8 Jun 12:00 UTC")
 	assert.Equal(t, []bool{true}, told)
 	looked = full
 	r.check(t.Context())

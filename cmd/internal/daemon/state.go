@@ -78,7 +78,7 @@ func (d *Daemon) ready() error {
 		if lost.IsZero() {
 			return errors.New("not connected to the broker yet")
 		}
-		return fmt.Errorf("the broker is lost since %s: %w", lost.In(d.zone()).Format(moment), d.source.reason())
+		return fmt.Errorf("the broker has been lost since %s: %w", lost.In(d.zone()).Format(moment), d.source.reason())
 	}
 	if !d.source.open() {
 		return errors.New("the broker has not answered the subscriptions yet")

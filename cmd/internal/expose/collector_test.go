@@ -174,7 +174,7 @@ func TestBeforeTheFirstSnapshotThereIsOnlyTheDaemonsHealth(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"wickd_broker_connected", "wickd_broker_dropped_messages_total", "wickd_clock_wrong",
-		"wickd_forward_behind_seconds", "wickd_forward_pending_readings", "wickd_journal_failing",
+		"wickd_forward_behind_seconds", "wickd_forward_pending_rows", "wickd_journal_failing",
 	}, names)
 }
 

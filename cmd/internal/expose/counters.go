@@ -9,7 +9,8 @@ import (
 // Counters are what the daemon counts while it works. The zero value is not
 // usable: make them with NewCounters.
 type Counters struct {
-	// MessagesReceived counts every message on a topic of the site.
+	// MessagesReceived counts every message on a topic of the site, but for those
+	// that are larger than any sensor's.
 	MessagesReceived prometheus.Counter
 	// MessagesAccepted counts the messages that were committed to the journal.
 	MessagesAccepted prometheus.Counter

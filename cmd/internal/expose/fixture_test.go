@@ -48,7 +48,7 @@ func snapshot() model.Snapshot {
 	return model.Snapshot{
 		Time:       noon,
 		Bags:       []model.BagEstimate{bag("a1"), bag("a2")},
-		Channels:   []model.ChannelEstimate{{Channel: "a", Reservoir: "tank", Time: noon, Dry: 0.02, Quality: model.Fresh}},
+		Channels:   []model.ChannelEstimate{{Channel: "a", Reservoir: "tank", Time: noon, Quality: model.Fresh}},
 		Reservoirs: []model.ReservoirEstimate{reservoir()},
 		Sensors: []model.SensorHealth{
 			{

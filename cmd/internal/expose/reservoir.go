@@ -87,7 +87,7 @@ type channelDescs struct {
 
 func newChannelDescs() channelDescs {
 	return channelDescs{
-		dry: desc("channel_dry_probability_ratio", "Probability that the channel feeds none of its bags.", "channel", "reservoir"),
+		dry: desc("channel_dry", "Whether the channel feeds none of its bags (1).", "channel", "reservoir"),
 	}
 }
 
@@ -95,6 +95,6 @@ func (d channelDescs) describe(ch chan<- *prometheus.Desc) { ch <- d.dry }
 
 func (d channelDescs) collect(s sink, c model.ChannelEstimate) {
 	if c.Quality != model.Unknown {
-		s.gauge(d.dry, c.Dry, c.Channel, c.Reservoir)
+		s.flag(d.dry, c.Dry, c.Channel, c.Reservoir)
 	}
 }

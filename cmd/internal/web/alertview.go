@@ -136,9 +136,9 @@ func (c clock) bagFacts(b BagDoc) []pair {
 }
 
 func (c clock) channelFacts(ch model.ChannelEstimate) []pair {
-	facts := []pair{{"Feeds none of its bags", fmt.Sprintf("%.0f %% likely", 100*ch.Dry)}}
-	if !ch.Since.IsZero() {
-		facts = append(facts, pair{"Since", c.moment(ch.Since)})
+	var facts []pair
+	if ch.Dry {
+		facts = append(facts, pair{"Feeds none of its bags since", c.moment(ch.Since)})
 	}
 	return append(facts, told("Diagnosis", "", ch.Evidence)...)
 }

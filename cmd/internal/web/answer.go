@@ -42,7 +42,11 @@ func (s *Server) answerAlert(w http.ResponseWriter, r *http.Request) {
 	}
 	if err != nil {
 		s.options.Answered(Answer{ByPage, "", reason(err)})
-		s.writeAlert(w, r, http.StatusForbidden, claim, "Nothing was done: the page had been open for too long. Try again.")
+		said := "Nothing was done: this button is not of this page. Open the link in the message again."
+		if errors.Is(err, ErrExpired) {
+			said = "Nothing was done: the page had been open for too long. Try again."
+		}
+		s.writeAlert(w, r, http.StatusForbidden, claim, said)
 		return
 	}
 	status, said, why := s.take(r, button)

@@ -63,6 +63,8 @@ func TestPictureForAMessage(t *testing.T) {
 		"a channel, all its bags":   {"channel-dry", "channel/a", 2, true},
 		"a reservoir that runs out": {"reservoir-runout", "reservoir/tank", 1, true},
 		"its strength":              {"ec-off-target", "reservoir/tank", 1, false},
+		"the salt in a bag":         {"salt-building", "bag/a1", 1, false},
+		"the warmth of its roots":   {"roots-hot", "bag/a1", 1, false},
 		"the broker":                {"broker-lost", "wickd/broker", 0, false},
 		"the air":                   {"sensor-silent", "air/temperature", 0, false},
 	}
@@ -88,6 +90,32 @@ func TestPictureForAMessage(t *testing.T) {
 			assert.Greater(t, first, width/3)
 			assert.Less(t, last, width)
 		})
+	}
+}
+
+// What is drawn is the figure that the alert is about.
+func TestAPictureOfTheRightFigure(t *testing.T) {
+	for about, want := range map[[2]string]string{
+		{"bag-dry", "bag/a1"}:                                "water_content",
+		{"salt-building", "bag/a1"}:                          "salt_ec",
+		{"roots-hot", "bag/a1"}:                              "root_temperature",
+		{"sensor-silent", "bag/a1/temperature"}:              "root_temperature",
+		{"leak", "reservoir/tank"}:                           "volume_l",
+		{"solution-warm", "reservoir/tank"}:                  "temperature",
+		{"sensor-implausible", "reservoir/tank/ph"}:          "ph",
+		{"ec-drift", "reservoir/tank"}:                       "ec",
+		{"sensor-implausible", "reservoir/tank/temperature"}: "temperature",
+	} {
+		var asked []string
+		s := newServer(t, func(o *web.Options) {
+			o.History = func(_ context.Context, s web.Series, _ time.Time) ([]web.Point, error) {
+				asked = append(asked, s.Value)
+				return nil, nil
+			}
+		})
+		_, err := s.Picture(t.Context(), model.Condition(about[0]), model.Subject(about[1]))
+		require.NoError(t, err)
+		assert.Equal(t, []string{want}, asked, "%s", about)
 	}
 }
 

@@ -87,10 +87,14 @@ func bagDoc(b model.BagEstimate) BagDoc {
 }
 
 func channelDoc(c model.ChannelEstimate) ChannelDoc {
-	return ChannelDoc{
-		Channel: c.Channel, Reservoir: c.Reservoir, Dry: number(c.Dry),
+	d := ChannelDoc{
+		Channel: c.Channel, Reservoir: c.Reservoir,
 		Since: instant(c.Since), Evidence: c.Evidence, Quality: c.Quality,
 	}
+	if c.Quality != model.Unknown {
+		d.Dry = &c.Dry
+	}
+	return d
 }
 
 func reservoirDoc(r model.ReservoirEstimate) ReservoirDoc {

@@ -81,7 +81,7 @@ type BagDoc struct {
 type ChannelDoc struct {
 	Channel   string        `json:"channel"`
 	Reservoir string        `json:"reservoir"`
-	Dry       *float64      `json:"dry_probability"`
+	Dry       *bool         `json:"dry"` // null: not known
 	Since     *time.Time    `json:"since"`
 	Evidence  string        `json:"evidence,omitempty"`
 	Quality   model.Quality `json:"quality"`

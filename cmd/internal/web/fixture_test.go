@@ -49,7 +49,7 @@ func snapshot() model.Snapshot {
 			},
 			{Bag: "a2", Channel: "a", WaterContent: stale, DryLimit: 0.25, WetLimit: 0.62},
 		},
-		Channels: []model.ChannelEstimate{{Channel: "a", Reservoir: "tank", Dry: 0.02, Quality: model.Fresh}},
+		Channels: []model.ChannelEstimate{{Channel: "a", Reservoir: "tank", Quality: model.Fresh}},
 		Reservoirs: []model.ReservoirEstimate{{
 			Reservoir: "tank", Level: fresh(250, 2), Volume: fresh(121, 1), DrawPerDay: fresh(14.2, 0.5),
 			EC: fresh(1.42, 0.05), PH: fresh(5.8, 0.1), Temperature: fresh(18.5, 0.2),

@@ -61,7 +61,7 @@ func (s *Server) charts(a expose.AlertState, snap model.Snapshot) []chart {
 	var charts []chart
 	for _, b := range snap.Bags {
 		if model.BagSubject(b.Bag) == owner || model.ChannelSubject(b.Channel) == owner && len(charts) < maxPictures {
-			charts = append(charts, bagChart(b))
+			charts = append(charts, bagChart(a, b))
 		}
 	}
 	for _, r := range snap.Reservoirs {
@@ -76,7 +76,22 @@ func waterOf(bag string) Series {
 	return Series{Kind: "bag", ID: bag, Value: "water_content", SD: "water_content_sd"}
 }
 
-func bagChart(b model.BagEstimate) chart {
+// bagChart shows what the alert is about: the salt in a bag, how warm its roots
+// are, or its water.
+func bagChart(a expose.AlertState, b model.BagEstimate) chart {
+	of := func(value string) Series { return Series{Kind: "bag", ID: b.Bag, Value: value} }
+	switch about := string(a.Condition) + " " + string(a.Subject); {
+	case strings.HasPrefix(about, "salt-"):
+		return chart{
+			title: "Salt in bag " + b.Bag, unit: "mS/cm", scale: 1, decimals: 1,
+			series: of("salt_ec"), now: figure(b.Salt.EC), limits: []limit{{b.Salt.Limit, "limit"}},
+		}
+	case strings.HasPrefix(about, "roots-hot") || strings.HasSuffix(about, "/temperature"):
+		return chart{
+			title: "Warmth at the roots of bag " + b.Bag, unit: "°C", scale: 1, decimals: 1,
+			series: of("root_temperature"), now: figure(b.Temperature),
+		}
+	}
 	dry := b.Dry
 	if dry.P50 == nil {
 		dry.P50 = b.DryAt
@@ -102,10 +117,10 @@ func (s *Server) reservoirChart(a expose.AlertState, r model.ReservoirEstimate) 
 	switch {
 	case strings.HasPrefix(about, "ec-") || strings.HasSuffix(about, "/ec"):
 		ch.title, ch.unit, ch.now, ch.series.Value = "EC of "+r.Reservoir, "mS/cm", figure(r.EC), "ec"
-		ch.limits = band(target.EC, target.ECTolerance)
+		ch.limits = band(target.EC, target.ECBand())
 	case strings.HasPrefix(about, "ph-") || strings.HasSuffix(about, "/ph"):
 		ch.title, ch.now, ch.series.Value = "pH of "+r.Reservoir, figure(r.PH), "ph"
-		ch.limits = band(target.PH, target.PHTolerance)
+		ch.limits = band(target.PH, target.PHBand())
 	case strings.HasPrefix(about, "solution-warm") || strings.HasSuffix(about, "/temperature"):
 		ch.title, ch.unit, ch.now, ch.series.Value = "Warmth of "+r.Reservoir, "°C", figure(r.Temperature), "temperature"
 	default:
@@ -117,7 +132,7 @@ func (s *Server) reservoirChart(a expose.AlertState, r model.ReservoirEstimate) 
 }
 
 func band(target, tolerance float64) []limit {
-	if target == 0 || tolerance == 0 {
+	if target == 0 {
 		return nil
 	}
 	return []limit{{target - tolerance, "low"}, {target + tolerance, "high"}}

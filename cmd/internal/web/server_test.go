@@ -199,7 +199,7 @@ func TestTheSnapshotHasItsStableKeys(t *testing.T) {
 		"site", "version", "now", "time", "ready", "alerts", "bags", "channels", "reservoirs", "sensors", "daemon",
 		"occurrence", "condition", "subject", "priority", "state", "since", "due", "until", "message", "headline",
 		"bag", "water_content", "value", "sd", "age_s", "quality", "dry_limit", "wet_limit", "uptake_l",
-		"uptake_l_per_day", "wick_supply_l_per_day", "wick_health", "dry_at", "dry_probability",
+		"uptake_l_per_day", "wick_supply_l_per_day", "wick_health", "dry_at", "dry",
 		"level_mm", "volume_l", "draw_l_per_day", "unexplained_l_per_day", "empty_at", "p05", "p50", "p95",
 		"ec_ms_per_cm", "ph", "temperature_c", "sensor", "last_good", "silent", "stuck", "implausible",
 		"broker_lost_since", "forward_pending", "forward_behind_s", "clock_wrong", "journal_failing",

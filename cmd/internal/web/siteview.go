@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"time"
-
-	"wickd/model"
 )
 
 // reservoirView is one reservoir in words.
@@ -86,13 +84,12 @@ func (c clock) channels(d Document) []channelView {
 }
 
 func (c clock) channelState(ch ChannelDoc) string {
-	const worthSaying = 0.5 // likelier dry than not
 	text := "fed from " + ch.Reservoir
 	switch {
-	case ch.Dry == nil || ch.Quality == model.Unknown:
+	case ch.Dry == nil:
 		return text + "; whether it carries solution is not known"
-	case *ch.Dry >= worthSaying:
-		return fmt.Sprintf("%s; dry, by %.0f %%", text, 100**ch.Dry)
+	case *ch.Dry:
+		return text + "; dry"
 	}
 	return text + "; carries solution"
 }

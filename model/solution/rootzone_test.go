@@ -64,36 +64,40 @@ func TestFlush(t *testing.T) {
 	assert.Zero(t, litres)
 }
 
-// Water and salt are conserved through any sequence of flows: what is in the bag
-// is what was there, plus what came, less what the plants took, and nothing is
-// ever below zero.
+// Whatever flows: water is conserved, what comes in brings its salt and nothing
+// else, what siphons back takes the solution as it is, and plants take salt no
+// stronger than it is there, so that they never thin it.
 func TestRootZoneConserves(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		z := zone(t, rapid.Float64Range(1, 10).Draw(t, "W"), rapid.Float64Range(0.5, 4).Draw(t, "EC"), 0.1)
-		water, salt := z.Water, z.Salt
-		for range rapid.IntRange(1, 50).Draw(t, "steps") {
-			ec, _ := z.EC()
-			f := Flow{
-				Inflow: rapid.Float64Range(-0.1, 0.2).Draw(t, "in"), InflowSD: 0.01, EC: rapid.Float64Range(0.5, 3).Draw(t, "feed"), ECSD: 0.02,
-				Uptake: rapid.Float64Range(0, 0.1).Draw(t, "up"), Feeding: UsualFeeding(),
-			}
-			if z.Water+f.Inflow-f.Uptake < 0.3 {
-				f.Inflow = f.Uptake
-			}
-			in := f.EC
-			if f.Inflow < 0 {
-				in = ec
-			}
-			water += f.Inflow - f.Uptake
-			salt += f.Inflow*in - f.Uptake*math.Min(ec, f.Feeding.Concentration)
+		step := func(f Flow) (from, to RootZone) {
+			f.InflowSD, f.ECSD = 0.01, 0.02
+			from = z
 			var err error
 			z, err = z.Step(f)
 			require.NoError(t, err)
+			require.InDelta(t, from.Water+f.Inflow-f.Uptake, z.Water, 1e-9)
 			require.GreaterOrEqual(t, z.Salt, 0.0)
 			require.GreaterOrEqual(t, z.SaltSD, 0.0)
+			return from, z
 		}
-		require.InDelta(t, water, z.Water, 1e-9)
-		require.InDelta(t, salt, z.Salt, 1e-9)
+		ec := func(z RootZone) float64 {
+			v, _ := z.EC()
+			return v
+		}
+		for range rapid.IntRange(1, 50).Draw(t, "steps") {
+			litres, feed := rapid.Float64Range(0, 0.2).Draw(t, "litres"), rapid.Float64Range(0.5, 3).Draw(t, "feed")
+			before, after := step(Flow{Inflow: litres, EC: feed, Feeding: UsualFeeding()})
+			require.InDelta(t, before.Salt+litres*feed, after.Salt, 1e-9)
+			before, after = step(Flow{Uptake: litres, EC: feed, Feeding: UsualFeeding()})
+			require.LessOrEqual(t, after.Salt, before.Salt)
+			require.GreaterOrEqual(t, ec(after), ec(before)-1e-9)
+			before, after = step(Flow{Uptake: litres / 2, EC: feed})
+			require.InDelta(t, before.Salt, after.Salt, 1e-9, "who takes no salt leaves it")
+			before, after = step(Flow{Inflow: -litres / 4, EC: feed, Feeding: UsualFeeding()})
+			require.InDelta(t, ec(before), ec(after), 1e-9)
+			step(Flow{Inflow: litres, EC: feed, Feeding: UsualFeeding()})
+		}
 	})
 }
 

@@ -48,6 +48,7 @@ func Conditions() []Definition {
 		wickConditions(),
 		rootConditions(),
 		moistureConditions(),
+		drinkingConditions(),
 	)
 }
 

@@ -31,12 +31,12 @@ func suppressions() []suppression {
 		{cause: ECOffTarget, effects: []model.Condition{ECDrift}},
 		{cause: ReservoirRunout, effects: []model.Condition{ReservoirLow}},
 		{cause: ChannelDry, effects: bags, linger: rewetting},
-		{cause: WickFailing, effects: []model.Condition{BagDrying}},
-		{cause: BagDry, effects: []model.Condition{BagDrying}},
+		{cause: WickFailing, effects: []model.Condition{BagDrying, BagNotDrinking}, linger: rewetting},
+		{cause: BagDry, effects: []model.Condition{BagDrying, BagNotDrinking}, linger: rewetting},
 	}
 }
 
-// above is the subject of condition c that stands over subject s: the bag's
+// subjectAbove is the subject of condition c that stands over subject s: the bag's
 // own channel or reservoir, the broker over all sensors. Empty: none does.
 func subjectAbove(site *model.Site, c model.Condition, s model.Subject) model.Subject {
 	switch c {

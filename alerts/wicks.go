@@ -37,6 +37,12 @@ func wickConditions() []Definition {
 			},
 			dated: true, plural: "have failing wicks", judge: wickFailing,
 		},
+	}
+}
+
+// drinkingConditions stand after those of dry bags, which explain them.
+func drinkingConditions() []Definition {
+	return []Definition{
 		{
 			Condition: BagNotDrinking, Kind: model.KindBag, Priority: model.PriorityHigh,
 			OnDelay: 3 * time.Hour, OffDelay: 6 * time.Hour, Deadband: 0.1, Unit: "of 1",
@@ -100,9 +106,13 @@ func bagNotDrinking(sc *scene, d *Definition) []finding {
 		if !collapsed && (!held || f.Value > notDrinkingBelow+d.Deadband) {
 			return relief(held, "Bag %s drinks again", b.Bag)
 		}
-		return Verdict{State: Holds, Cause: b.Cause, Message: model.Message{
+		cause, evidence := b.Cause, b.Evidence
+		if cause != model.CauseNotDrinking { // what is said of its wicks is no reason for this
+			cause, evidence = "", ""
+		}
+		return Verdict{State: Holds, Cause: cause, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s hardly drinks: %s of what its plants should take", b.Bag, percent(f.Value)),
-			Why:      sentences(took(b), why(b.Cause, b.Evidence)),
+			Why:      sentences(took(b), why(cause, evidence)),
 			Action:   "Look at the plants and their roots today: wilting, rot, pests, salt. If you took plants out, enter the new number in the site file.",
 		}}
 	})

@@ -88,10 +88,12 @@ func (d *dip) since(block int) (sum moments) {
 
 // warm is the variance of warmth that a pattern stands beside. A probe whose
 // warmth is not that of the air feigns a deeper dip, and seldom exactly the one
-// that is there.
+// that is there; one that reads less when it is warm dips without plants, and no
+// more when dull days come: there nothing that was learnt of it counts.
 func (d *dip) warm(pattern int) float64 {
+	least := 2 * priorWarm
 	if pattern == mLost {
-		return math.Max(d.WarmVariance, sq(priorWarm)/4)
+		least = priorWarm / 2
 	}
-	return d.WarmVariance
+	return math.Max(d.WarmVariance, sq(least))
 }

@@ -37,6 +37,23 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	return lifted, air, slope
 }
 
+// course is what the day's own course adds to the draw of the next dt hours, L.
+func (r *reservoir) course(dt float64) float64 {
+	return r.Diurnal.share(r.Time) * r.lastDay() * dt
+}
+
+// lastDay is the draw of the last 24 full hours, L; 0: they are not known.
+func (r *reservoir) lastDay() (litres float64) {
+	n := len(r.Hours)
+	if n < 24 {
+		return 0
+	}
+	for _, h := range r.Hours[n-24:] {
+		litres += h.Lifted
+	}
+	return litres
+}
+
 // recall sets what a bag draws to start from what its own filter knows: when a
 // channel or a wick turns out to have failed or to work again, that began hours
 // ago, and what the bag did since is no part of the draw to come. It returns by

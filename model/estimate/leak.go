@@ -57,6 +57,13 @@ const (
 	// fifteenth a kelvin (FAO-56 eq 11), and is out by a factor of two where
 	// nobody measures wind: assumptions but for the fifteenth.
 	warmthFeigns = 0.01
+	// courseRest is how much of the day's own course is left that waves do not
+	// describe, nor the days before foretell (assumption).
+	courseRest = 0.25
+	// courseDrift is how much of it may leave at all hours, per √d: what plants drink
+	// by night, and what bags go on drawing (assumption, tried on houses with and
+	// without).
+	courseDrift = 0.1
 )
 
 // launchBreaches starts a rival on a fixed grid of hours, once the draw of a
@@ -214,8 +221,12 @@ func (r *reservoir) believed(t time.Time) known {
 // and so does what misjudged wicks feign, but for what they came to decide since,
 // and for what warmer air dries that the reference does not know.
 func (r *reservoir) gain(now, variance float64, before known) float64 {
+	own := variance + before.Variance
+	if now < before.Loose { // that it ends is feigned by nothing
+		return (now - before.Loose) / math.Sqrt(own)
+	}
 	dries := warmthFeigns * math.Max(0, r.Warmth-before.Warmth) * r.scale()
-	return (now - before.Loose) / math.Sqrt(variance+before.Variance+sq(r.supplyFeigns(r.bound()-before.Bound))+sq(dries))
+	return (now - before.Loose) / math.Sqrt(own+sq(r.supplyFeigns(r.bound()-before.Bound))+sq(dries)+sq(r.courseFeigns()))
 }
 
 func (r *reservoir) gained(b *breach) float64 {
@@ -233,12 +244,22 @@ func (r *reservoir) credible(b *breach) bool {
 // itself, or by what it gained at once.
 func (r *reservoir) leaks() bool {
 	now, variance := r.X[jUnexplained], r.P[jUnexplained][jUnexplained]
+	if r.Daily.Whole < breachDays && !r.gushing() {
+		return false
+	}
 	return now > leakSigma*r.unexplainedSD() || r.Found.Variance > 0 && r.gain(now, variance, r.Found) > leakSigma
 }
 
 // unexplainedSD is of the unexplained draw, L/h.
 func (r *reservoir) unexplainedSD() float64 {
-	return math.Hypot(math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feignUnexplained*r.scale()), r.supplyFeigns(r.bound()))
+	feigned := math.Hypot(math.Hypot(feignUnexplained*r.scale(), r.courseFeigns()), r.supplyFeigns(r.bound()))
+	return math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feigned)
+}
+
+// courseFeigns is the standard deviation, L/h, of what a house feigns whose day runs
+// otherwise than the model's: the more it does, the less is known of the rest.
+func (r *reservoir) courseFeigns() float64 {
+	return courseRest * r.Diurnal.height() * r.lastDay()
 }
 
 // bound is the share of the draw that does not go with the demand, for there

@@ -32,6 +32,11 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	r.Doubt = track{}
+	if r.disturbed() {
+		r.Diurnal.forget()
+	} else {
+		r.Diurnal.hear(t, g.volume-g.row[jWarm]*r.X[jWarm], g.variance, r.lastDay())
+	}
 	r.weighBreaches(g)
 	r.book(r.Tally.learn(r.P, g.row, nu, s))
 	var by float64
@@ -78,7 +83,13 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 	}
 }
 
+// disturbed says that the draw is not as on other days.
+func (r *reservoir) disturbed() bool {
+	return r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
+}
+
 func (r *reservoir) setVolume(t time.Time, g gauged) {
+	r.Diurnal.forget()
 	r.X, r.P = g.set(r.X, r.P)
 	r.Tally = r.Tally.set(g)
 	for i := range r.Breaches {

@@ -42,6 +42,10 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 		return true
 	}
 	b.Heard = t
+	if t.Sub(b.LastGood) > dipBlock {
+		// Before it fell silent it may have lied for hours, as one that froze does.
+		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
+	}
 	b.Noise.observe(t, y, leastNoise)
 	s := b.advance(b.Base, t, driftHealth)
 	nu, variance := b.innovation(s, y)

@@ -83,8 +83,9 @@ type reservoir struct {
 	// common factor.
 	Shadow, Warm []float64 // cm³
 
-	Tally tally     // what the bags drew beyond what was booked as they drew it
-	Lifts []float64 // L that each bag drew, over about a day
+	Diurnal diurnal
+	Tally   tally     // what the bags drew beyond what was booked as they drew it
+	Lifts   []float64 // L that each bag drew, over about a day
 
 	Noise    noise // of the level, mm
 	Readings int
@@ -199,7 +200,7 @@ func (r *reservoir) step(t time.Time) {
 	dt := t.Sub(r.Time).Hours()
 	mm, rung := r.weather.reference(r.Time, t)
 	lifted, air, slope := r.draw(mm, dt)
-	drawn := lifted + air
+	drawn := lifted + air + r.course(dt)
 	fade := math.Exp(-dt / eveningMemory)
 	lasts := math.Exp(-dt / limitMemory)
 	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+lifted
@@ -214,7 +215,7 @@ func (r *reservoir) step(t time.Time) {
 		thirst + other + sq(levelWander)*dt,
 		sq(driftHouse) * days,
 		sq(r.Daily.sd(rung)) * (1 - keep*keep),
-		sq(driftUnexplained*r.scale()) * days,
+		(sq(driftUnexplained*r.scale()) + sq(courseDrift*r.Diurnal.height()*r.lastDay())) * days,
 	}
 	r.carryBreaches(f, q, drawn, slope, dt, thirst)
 	next := r.Tally.carry(r.P, f, slope, r.unbooked(dt), thirst)
@@ -222,6 +223,7 @@ func (r *reservoir) step(t time.Time) {
 	r.book(next)
 	r.P = r.P.propagate(f, q)
 	loose := r.X[jUnexplained] * dt
+	r.Diurnal.Booked += drawn + loose
 	r.X[jVolume] = math.Max(0, r.X[jVolume]-drawn-loose)
 	r.Drawn += drawn + loose
 	r.Loose += loose

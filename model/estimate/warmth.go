@@ -13,7 +13,9 @@ import (
 // that were warm and dull, or cold and bright.
 const (
 	// priorWarm is the standard deviation of a moisture probe's coefficient,
-	// m³/m³ per K: 0.0003 to 0.002 are reported of capacitive probes [M].
+	// m³/m³ per K: 0.0003 to 0.002, of either sign, are reported of capacitive
+	// probes [M]. It is of the lower end: with more, a wick that lost contact under
+	// small plants passes for a probe's warmth.
 	priorWarm = 0.0003
 	// priorWarmLevel is that of a level sensor, mm per K: sound in air gains
 	// 0.17 % a kelvin (331.3 + 0.606·t m/s), which is 0.5 mm over 30 cm of air

@@ -198,7 +198,7 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 }
 
 func leak(sc *scene, d *Definition) []finding {
-	return sc.reservoirs(d, func(r *model.ReservoirEstimate, _ model.Reservoir, held bool) Verdict {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
 		u := r.Unexplained
 		if !fresh(u) || !fresh(r.Level) {
 			return Verdict{State: Unknown}
@@ -216,10 +216,18 @@ func leak(sc *scene, d *Definition) []finding {
 			Why: sentences(fmt.Sprintf("Now %s leave, give or take %s, that bags and evaporation do not explain",
 				rateText(u.Value), giveOrTake(u)), r.Evidence,
 				gives(r, "Over the last day it supplied %s in all")),
-			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself.",
+			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself." + covered(built),
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// covered is for a reservoir of which the site file says that no air reaches it.
+func covered(built model.Reservoir) string {
+	if built.Open > 0 {
+		return ""
+	}
+	return " If it or its channels stand open, cover them, or write their surface into the site file as the reservoir's \"open\"."
 }
 
 // giveOrTake is how sure a rate, L/d, is, in the unit in which it is told.

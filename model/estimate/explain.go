@@ -69,6 +69,10 @@ func (b *bag) blameProbe(health map[model.Subject]*model.SensorHealth) {
 	}
 }
 
+// slip is by how much the ratio of two readings may miss a hundred and still be that
+// of a share to a percentage: what the bag drank meanwhile, and the noise.
+const slip = 1.4
+
 // blame says what is wrong with a probe that reads y, m³/m³.
 func (b *bag) blame(y float64) (model.Cause, string) {
 	const look = "look at its unit and calibration in the site file"
@@ -77,6 +81,8 @@ func (b *bag) blame(y float64) (model.Cause, string) {
 		return "", fmt.Sprintf("it reads %.3g %%, and this mix holds at most %.0f %%: %s", 100*y, 100*b.physics.Saturated, look)
 	case b.Readings == 0 && b.outside(y):
 		return "", fmt.Sprintf("it reads %.3g %%, and this mix never holds less than %.0f %%: see that the probe is in the mix, and %s; a share from 0 to 1 is no percentage", 100*y, 100*b.residual(), look)
+	case math.Abs(math.Log(b.LastY/(100*b.LostY))) < math.Log(slip):
+		return "", fmt.Sprintf("it reads a hundredth of what it did, %.2g %% after %.0f %%: it now sends a share from 0 to 1 where a percentage is expected; look at what the sensor sends, and %s", 100*b.LostY, 100*b.LastY, look)
 	case b.Readings == 0:
 		return "", fmt.Sprintf("it began with %.3g %%, which no such mix holds, and what came since is not trusted yet: %s", 100*b.LostY, look)
 	}

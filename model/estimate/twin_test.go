@@ -159,6 +159,7 @@ func TestReadingsThatNoMixCanHold(t *testing.T) {
 	}{
 		"a share for a percentage": {0, 1, 0.0052, "it reads 0.52 %, and this mix never holds less than 9 %: see that the probe is in the mix, and look at its unit", ""},
 		"more than full":           {1.5, 2, 1, "it reads 100 %, and this mix holds at most 74 %: look at its unit", ""},
+		"a share all at once":      {1.5, 2, 0.0052, "it reads a hundredth of what it did", ""},
 		"in the air":               {1.5, 2, 0, "at once, which no plant can drink", model.CauseProbeLostContact},
 	}
 	for name, test := range tests {

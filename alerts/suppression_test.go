@@ -17,6 +17,11 @@ func emptySoon(d time.Duration) trouble {
 	}
 }
 
+// thirstless has a bag's plants take a tenth of what they should.
+func thirstless(bag int) trouble {
+	return func(s *model.Snapshot) { s.Bags[bag].DemandFactor.Value = 0.1 }
+}
+
 // A cause that stands before its effects: only the cause is told, and only of
 // what lies below it.
 func TestACauseIsToldAlone(t *testing.T) {
@@ -52,6 +57,11 @@ func TestACauseIsToldAlone(t *testing.T) {
 			[]string{"raised bag-drying bag/a2"},
 			[]string{"raised bag-drying bag/a1 (quiet)"},
 		},
+		"a dry bag over its plants that drink nothing": {
+			[]trouble{water(0, 0.2)}, []trouble{thirstless(0), thirstless(1)},
+			[]string{"raised bag-not-drinking bag/a2"},
+			[]string{"raised bag-not-drinking bag/a1 (quiet)"},
+		},
 		"runout over low": {
 			[]trouble{emptySoon(20 * time.Hour)}, []trouble{level(100)},
 			nil,
@@ -63,7 +73,7 @@ func TestACauseIsToldAlone(t *testing.T) {
 			r := newRun(t, nil)
 			require.NotEmpty(t, r.last(2*time.Hour, test.cause...), "the cause")
 			var told, quiet []string
-			for _, line := range brief(r.last(3*time.Hour, append(test.cause, test.effects...)...)) {
+			for _, line := range brief(r.last(4*time.Hour, append(test.cause, test.effects...)...)) {
 				if line[len(line)-1] == ')' {
 					quiet = append(quiet, line)
 				} else {

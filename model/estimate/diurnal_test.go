@@ -14,8 +14,8 @@ import (
 )
 
 // rhythm drives the course of the day with levels every ten minutes, of 0.3 L of
-// noise, of a house that draws 10 L a day by the books and otherwise besides; it
-// returns what is booked beyond of it at the end.
+// noise, of a house that draws 10 L a day by the books and otherwise besides, as a
+// share of the day's draw per hour.
 func rhythm(d *diurnal, span time.Duration, otherwise func(t time.Time) float64) {
 	const day, noise = 10.0, 0.3
 	rng := rand.New(rand.NewPCG(2, 7))

@@ -37,8 +37,13 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	return lifted, air, slope
 }
 
-// course is what the day's own course adds to the draw of the next dt hours, L.
-func (r *reservoir) course(dt float64) float64 {
+// course is what the day's own course adds to the draw of the next dt hours, L:
+// nothing where nobody measures the sky, for there it is another one every day, and
+// what waves make of it by night looks like a leak.
+func (r *reservoir) course(dt float64, rung climate.Rung) float64 {
+	if !ownCourse(rung) {
+		return 0
+	}
 	return r.Diurnal.share(r.Time) * r.lastDay() * dt
 }
 
@@ -52,6 +57,12 @@ func (r *reservoir) lastDay() (litres float64) {
 		litres += h.Lifted
 	}
 	return litres
+}
+
+// ownCourse says that what departs from a reference over the hours of a day is the
+// house's own, for the sky is measured.
+func ownCourse(rung climate.Rung) bool {
+	return rung.RelativeError() <= climate.RadiationOnly.RelativeError()
 }
 
 // recall sets what a bag draws to start from what its own filter knows: when a

@@ -32,7 +32,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	r.Doubt = track{}
-	if r.disturbed() {
+	if r.disturbed(t) {
 		r.Diurnal.forget()
 	} else {
 		r.Diurnal.hear(t, g.volume-g.row[jWarm]*r.X[jWarm], g.variance, r.lastDay())
@@ -83,9 +83,10 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 	}
 }
 
-// disturbed says that the draw is not as on other days.
-func (r *reservoir) disturbed() bool {
-	return r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
+// disturbed says that the draw is not as on other days, or that nobody can tell.
+func (r *reservoir) disturbed(t time.Time) bool {
+	_, rung := r.weather.reference(t.Add(-10*time.Minute), t)
+	return !ownCourse(rung) || r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 func (r *reservoir) setVolume(t time.Time, g gauged) {

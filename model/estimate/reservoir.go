@@ -200,7 +200,7 @@ func (r *reservoir) step(t time.Time) {
 	dt := t.Sub(r.Time).Hours()
 	mm, rung := r.weather.reference(r.Time, t)
 	lifted, air, slope := r.draw(mm, dt)
-	drawn := lifted + air + r.course(dt)
+	drawn := lifted + air + r.course(dt, rung)
 	fade := math.Exp(-dt / eveningMemory)
 	lasts := math.Exp(-dt / limitMemory)
 	r.Thirst, r.Lifted = lasts*r.Thirst+slope, lasts*r.Lifted+lifted

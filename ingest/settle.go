@@ -48,7 +48,7 @@ func (p *Pipeline) decode(m Message) ([]model.Reading, []Refusal) {
 // that ended while it was arriving go before it if one of its rows records
 // them, as they do in a replay.
 func (p *Pipeline) release(ctx context.Context, places []Placement) error {
-	at, recorded := p.arrived, len(p.late)-len(p.gaps)
+	at, recorded := p.arrived, max(0, len(p.late)-len(p.gaps)) // of a backlog that goes on after a restart a gap may be older
 	out, rest := gapEvents(p.late[:recorded]), gapEvents(p.late[recorded:])
 	if !p.clock.IsZero() {
 		rest = append(rest, Event{At: p.clock})

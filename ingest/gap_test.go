@@ -99,6 +99,28 @@ func TestGapsOfAFormerRunAreRecorded(t *testing.T) {
 	assert.Equal(t, []ingest.Gap{before}, records(r.sink.events)[0].Gaps)
 }
 
+// A daemon that ended in the midst of a queue, with a gap that no message records
+// yet, goes on with the queue; the gap is recorded by what comes after.
+func TestAnOlderGapBesideABacklogThatGoesOn(t *testing.T) {
+	dir := t.TempDir()
+	r := newRig(t, dir, start, journal.Hooks{}, nil)
+	r.send("yard/a", "1")
+	r.outage(time.Hour)
+	r.send("yard/a", "2")
+	r.send("yard/a", "3")
+	r.drain()
+	older := ingest.Gap{From: r.clock(), To: r.clock().Add(time.Minute)}
+	r = newRig(t, dir, r.clock().Add(time.Minute), journal.Hooks{}, func(o *ingest.Options) { o.Gaps = []ingest.Gap{older} })
+	require.EqualValues(t, 2, r.pipe.Stats().Held, "the queue goes on")
+	r.advance(10 * time.Second)
+	require.Eventually(t, func() bool { return r.pipe.Stats().Held == 0 }, 10*time.Second, 10*time.Millisecond)
+	r.send("yard/a", "4")
+	r.drain()
+	got := records(r.sink.events)
+	require.Len(t, got, 3)
+	assert.Equal(t, []ingest.Gap{older}, got[2].Gaps)
+}
+
 // While the connection is down for a minute in the midst of a queue, the
 // backlog waits for the rest and lays it all out together.
 func TestABacklogWaitsForTheConnection(t *testing.T) {

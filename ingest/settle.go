@@ -48,7 +48,9 @@ func (p *Pipeline) decode(m Message) ([]model.Reading, []Refusal) {
 // that ended while it was arriving go before it if one of its rows records
 // them, as they do in a replay.
 func (p *Pipeline) release(ctx context.Context, places []Placement) error {
-	at, recorded := p.arrived, max(0, len(p.late)-len(p.gaps)) // of a backlog that goes on after a restart a gap may be older
+	// Those that no row records yet are the last ones; where a backlog goes on after a
+	// restart there may be more of them than ended while it was arriving.
+	at, recorded := p.arrived, max(0, len(p.late)-len(p.gaps))
 	out, rest := gapEvents(p.late[:recorded]), gapEvents(p.late[recorded:])
 	if !p.clock.IsZero() {
 		rest = append(rest, Event{At: p.clock})

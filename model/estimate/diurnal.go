@@ -16,18 +16,18 @@ type diurnal struct {
 	Variance float64               // of each; 0: nothing is learnt yet
 	Booked   float64               // L that the model drew since the start, the course of the day in it
 	Hour     time.Time             // that is being heard
-	Now      gaugings
-	Before   gaugings // of the hour before, if it was heard
+	Now      hourLevels
+	Before   hourLevels // of the hour before, if it was heard
 }
 
-// gaugings are the levels of an hour, each as the volume that the reservoir held at
+// hourLevels are the levels of an hour, each as the volume that the reservoir held at
 // the start by the books, L.
-type gaugings struct {
+type hourLevels struct {
 	Sum   float64
 	Count int
 }
 
-func (g gaugings) mean() float64 { return g.Sum / float64(g.Count) }
+func (g hourLevels) mean() float64 { return g.Sum / float64(g.Count) }
 
 const (
 	diurnalWaves = 3
@@ -71,7 +71,7 @@ func (d *diurnal) height() float64 {
 }
 
 // forget leaves out the hours that a refill, a leak or a failed supply spoilt.
-func (d *diurnal) forget() { d.Now, d.Before = gaugings{}, gaugings{} }
+func (d *diurnal) forget() { d.Now, d.Before = hourLevels{}, hourLevels{} }
 
 // hear takes a level as a volume, L, with the variance of its noise. day is the
 // draw of the last whole day, L.
@@ -81,7 +81,7 @@ func (d *diurnal) hear(t time.Time, volume, variance, day float64) {
 			d.forget()
 		}
 		d.learn(variance, day)
-		d.Hour, d.Before, d.Now = hour, d.Now, gaugings{}
+		d.Hour, d.Before, d.Now = hour, d.Now, hourLevels{}
 	}
 	d.Now.Sum += volume + d.Booked
 	d.Now.Count++

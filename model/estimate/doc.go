@@ -30,7 +30,8 @@
 // follows its reference closely lets a day's balance tell of small leaks, and
 // where the sky is not measured the still water of the night must. How the course
 // of a day departs from the model's, alike on every day, is learnt from the levels
-// by the hour where the sun is measured; the more it departs, the larger a leak must be to be told.
+// by the hour where the sun is measured; the more it departs, the larger a leak must
+// be to be told.
 //
 // Beside each filter run competing explanations — a wick out of contact,
 // a channel run dry, each a copy of the bag under its own assumption; plants

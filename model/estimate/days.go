@@ -66,7 +66,7 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 			k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
 			// Days scatter each in its own way. What a bag near its limit was given for
 			// demand and wicks adds up, alike on all of them.
-			chance := sq(scatter) / lasted
+			chance := sq(scatter)/lasted + d.Unlearnt
 			if d.Deepest > dipShallow {
 				chance += b.Base.P[iDemand][iDemand]
 			}

@@ -19,6 +19,7 @@ type dip struct {
 	Start               time.Time
 	Held, Stopped, Lost rival
 	WarmVariance        float64   // of the coefficient of warmth that all were given
+	Unlearnt            float64   // variance of the demand that all were given, beyond what one bag's may differ from the others'
 	Deepest             float64   // water content, m³/m³, that Held lacked most of what it has at rest
 	Blocks              []moments // of dipBlock each from Start on, the last still open
 }
@@ -72,7 +73,7 @@ func (b *bag) watchDips(t time.Time, y float64) {
 	if n := len(b.Dips); n == 0 || b.Dips[n-1].Start.Truncate(dipEvery).Before(t.Truncate(dipEvery)) {
 		now := b.asIs(t)
 		b.Dips = append(b.Dips, dip{
-			Start: t, WarmVariance: b.Base.P[iWarm][iWarm], Held: now,
+			Start: t, WarmVariance: b.Base.P[iWarm][iWarm], Unlearnt: math.Max(0, b.Base.P[iDemand][iDemand]-sq(priorDemand)), Held: now,
 			Stopped: now.assume(model.CauseNotDrinking), Lost: now.assume(model.CauseWickLostContact),
 		})
 	}

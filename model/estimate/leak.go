@@ -47,7 +47,7 @@ const (
 	// set on the twin for less than one false leak a reservoir-year. leakSigma is
 	// of one figure that nobody picked: one-sided 99 %.
 	breachDecisive = 4.0
-	breachSigma    = 3.0
+	breachSigma    = 3.5
 	leakSigma      = 2.33
 	// breachDays is how many whole days must have been seen: before that the
 	// demand of a house is not known well enough to miss water.

@@ -14,6 +14,7 @@ const (
 	ClockWrong         model.Condition = "clock-wrong"
 	BrokerLost         model.Condition = "broker-lost"
 	ForwardingBehind   model.Condition = "forwarding-behind"
+	SensorsLost        model.Condition = "sensors-lost"
 	SensorSilent       model.Condition = "sensor-silent"
 	SensorStuck        model.Condition = "sensor-stuck"
 	SensorImplausible  model.Condition = "sensor-implausible"

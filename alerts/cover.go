@@ -10,7 +10,7 @@ import (
 // that its effects are still going; empty: none.
 func (e *Engine) covering(now time.Time, r *record) model.Condition {
 	for _, c := range e.covers[r.Condition] {
-		above := e.records[key{c.cause, subjectAbove(e.site, c.cause, r.Subject)}]
+		above := e.over(c.cause, r.Subject)
 		if above == nil {
 			continue
 		}
@@ -21,9 +21,17 @@ func (e *Engine) covering(now time.Time, r *record) model.Condition {
 	return ""
 }
 
+// over is the alert of a cause that may stand over a subject; nil: none does.
+func (e *Engine) over(cause model.Condition, s model.Subject) *record {
+	if cause == SensorsLost && s.Kind() != model.KindDaemon && !e.together[s] {
+		return nil // it fell silent at another time, by itself
+	}
+	return e.records[key{cause, subjectAbove(e.site, cause, s)}]
+}
+
 // stands reports whether a cause over a subject still is.
 func (e *Engine) stands(cause model.Condition, s model.Subject) bool {
-	above := e.records[key{cause, subjectAbove(e.site, cause, s)}]
+	above := e.over(cause, s)
 	return above != nil && above.Active
 }
 
@@ -31,7 +39,7 @@ func (e *Engine) stands(cause model.Condition, s model.Subject) bool {
 // waits, for no longer than the cause's own on-delay.
 func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
 	for _, cv := range e.covers[c] {
-		above := e.records[key{cv.cause, subjectAbove(e.site, cv.cause, s)}]
+		above := e.over(cv.cause, s)
 		if above != nil && above.holding && !above.Active {
 			return true
 		}

@@ -51,9 +51,10 @@ type Engine struct {
 	idle      map[model.Condition]bool // out of service
 	covers    map[model.Condition][]cover
 
-	last    time.Time
-	records map[key]*record
-	shelves map[model.Subject]time.Time
+	last     time.Time
+	together map[model.Subject]bool // sensors that fell silent at the same time
+	records  map[key]*record
+	shelves  map[model.Subject]time.Time
 }
 
 // New builds an engine in which nothing is wrong.

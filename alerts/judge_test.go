@@ -104,6 +104,7 @@ func TestLimits(t *testing.T) {
 		// A week ahead, and a day more once told; 128 MiB whatever the growth, and a quarter more.
 		"disk filling":       {DiskFilling, "wickd/disk", disk(710e6, 100e6), disk(690e6, 100e6), disk(790e6, 100e6), disk(810e6, 100e6)},
 		"disk low":           {DiskFilling, "wickd/disk", disk(135e6, 0), disk(134e6, 0), disk(167e6, 0), disk(168e6, 0)},
+		"sensors lost":       {SensorsLost, "wickd/sensors", lost(0, 1), lost(0, 1, 2), lost(0, 1, 2), lost(0, 1)},
 		"sensor silent":      {SensorSilent, "bag/a1/moisture", nil, silent(0), silent(0), nil},
 		"sensor stuck":       {SensorStuck, "bag/a1/moisture", nil, stuck, stuck, nil},
 		"sensor implausible": {SensorImplausible, "bag/a1/moisture", nil, implausible, implausible, nil},

@@ -120,6 +120,16 @@ func silent(sensors ...int) trouble {
 	}
 }
 
+// lost has sensors fall silent at the same time.
+func lost(sensors ...int) trouble {
+	return func(s *model.Snapshot) {
+		silent(sensors...)(s)
+		for _, i := range sensors {
+			s.Sensors[i].Together = true
+		}
+	}
+}
+
 func disk(free int64, loss float64) trouble {
 	return func(s *model.Snapshot) { s.Daemon.DiskKnown, s.Daemon.DiskFree, s.Daemon.DiskLoss = true, free, loss }
 }

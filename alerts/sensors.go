@@ -9,6 +9,7 @@ import (
 
 func sensorConditions() []Definition {
 	return []Definition{
+		sensorsLostDefinition(),
 		{
 			Condition: SensorSilent, Kind: kindSensor, Priority: model.PriorityMedium,
 			OnDelay: 2 * time.Minute, OffDelay: 5 * time.Minute,

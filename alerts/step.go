@@ -15,6 +15,7 @@ import (
 func (e *Engine) Step(now time.Time, s model.Snapshot) []model.Transition {
 	now = now.Round(0).UTC()
 	sc := &scene{now: now, site: e.site, horizon: e.horizon, snap: &s, held: e.held}
+	e.together = together(s.Sensors)
 	changes := e.expire(now)
 	for i := range e.table {
 		changes = append(changes, e.decide(sc, &e.table[i])...)

@@ -25,7 +25,8 @@ func suppressions() []suppression {
 	bags := []model.Condition{WickFailing, BagNotDrinking, BagDry, BagDrying}
 	return []suppression{
 		{cause: JournalFailing, effects: []model.Condition{DiskFilling}, linger: time.Hour},
-		{cause: BrokerLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
+		{cause: BrokerLost, effects: []model.Condition{SensorsLost, SensorSilent}, linger: 15 * time.Minute},
+		{cause: SensorsLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
 		{cause: ReservoirExhausted, effects: []model.Condition{ReservoirRunout, ReservoirLow}},
 		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting},
 		{cause: ECOffTarget, effects: []model.Condition{ECDrift}},
@@ -44,6 +45,8 @@ func subjectAbove(site *model.Site, c model.Condition, s model.Subject) model.Su
 		return model.DaemonSubject("journal")
 	case BrokerLost:
 		return model.DaemonSubject("broker")
+	case SensorsLost:
+		return Sensors
 	case ChannelDry:
 		return channelOf(site, s)
 	case ReservoirExhausted:

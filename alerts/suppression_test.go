@@ -52,6 +52,17 @@ func TestACauseIsToldAlone(t *testing.T) {
 				"raised sensor-silent reservoir/tank/level (quiet)", "raised sensor-silent reservoir/tank/ph (quiet)",
 				"raised sensor-silent reservoir/tank/temperature (quiet)"},
 		},
+		"sensors that went together over each of them": {
+			[]trouble{lost(0, 1, 2)}, []trouble{silent(7)},
+			[]string{"raised sensor-silent reservoir/tank/temperature"}, // which fell silent by itself
+			nil,
+		},
+		"broker over sensors that went together": {
+			[]trouble{brokerDown}, []trouble{lost(0, 1, 2)},
+			nil,
+			[]string{"raised sensor-silent bag/a1/moisture (quiet)", "raised sensor-silent bag/a2/moisture (quiet)",
+				"raised sensor-silent bag/b1/moisture (quiet)", "raised sensors-lost wickd/sensors (quiet)"},
+		},
 		"wick over the bag that dries out": {
 			[]trouble{wick(0, 0.1, model.CauseWickLostContact)}, []trouble{dryIn(0, 9*time.Hour), dryIn(1, 9*time.Hour)},
 			[]string{"raised bag-drying bag/a2"},
@@ -84,6 +95,44 @@ func TestACauseIsToldAlone(t *testing.T) {
 			assert.ElementsMatch(t, test.quiet, quiet)
 		})
 	}
+}
+
+// told are the transitions that people hear of.
+func told(changes []model.Transition) (heard []string) {
+	for _, c := range changes {
+		if !c.Suppressed {
+			heard = append(heard, brief([]model.Transition{c})...)
+		}
+	}
+	return heard
+}
+
+func headline(e *Engine, c model.Condition) string {
+	for _, s := range e.Open() {
+		if s.Condition == c {
+			return s.Message.Headline
+		}
+	}
+	return ""
+}
+
+// A power cut: nine sensors are one alert. When power is back, two that stay
+// silent are told by themselves, after the time that the others take to send again.
+func TestAPowerCutIsOneAlert(t *testing.T) {
+	r := newRun(t, nil)
+	assert.Equal(t, []string{"raised sensors-lost wickd/sensors"}, told(r.last(3*time.Hour, lost(0, 1, 2, 3, 4, 5, 6, 7, 8))))
+	assert.Contains(t, headline(r.e, SensorsLost), "No sensor has sent anything since")
+	assert.Empty(t, told(r.last(20*time.Minute, lost(0, 1, 2, 3))), "five of them are back")
+	assert.Contains(t, headline(r.e, SensorsLost), "4 sensors fell silent at the same time")
+	back := told(r.last(19*time.Minute, lost(0, 1)))
+	assert.Equal(t, []string{"cleared sensors-lost wickd/sensors"}, back)
+	assert.Equal(t, []string{"raised sensor-silent bag/a1/moisture", "raised sensor-silent bag/a2/moisture"}, told(r.last(5*time.Minute, lost(0, 1))))
+}
+
+// With the condition out of service each is told by itself.
+func TestOutOfServiceSensorsAreToldOneByOne(t *testing.T) {
+	r := newRun(t, map[model.Condition]Override{SensorsLost: {OutOfService: true}})
+	assert.Len(t, told(r.last(time.Hour, lost(0, 1, 2))), 3)
 }
 
 // All at once: the effects, whose delays are shorter, wait for the cause.

@@ -32,7 +32,8 @@
 // three times in a row over a quarter of an hour). The rules and their design
 // numbers stand in silence.go and stuck.go. Silence is measured in time in which
 // somebody listened (Pause); a retained message is no sign of life; a message
-// that was refused is.
+// that was refused is. Sensors that fall silent at once are known to have done so
+// Together (see together.go).
 //
 // # What it does not do
 //

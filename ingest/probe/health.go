@@ -124,9 +124,16 @@ func (h *Health) raw(i int, r model.Reading) float64 {
 // Tick judges who is silent at now.
 func (h *Health) Tick(now time.Time) {
 	h.advance(now)
+	var newly []int
 	for i := range h.state.Sensors {
-		h.state.Sensors[i].Silence.judge(h.state.Clock, h.watched[i].sensor.ExpectEvery)
+		s := &h.state.Sensors[i].Silence
+		before := s.Silent
+		s.judge(h.state.Clock, h.watched[i].sensor.ExpectEvery)
+		if s.Silent && !before {
+			newly = append(newly, i)
+		}
 	}
+	h.joinOutage(newly)
 }
 
 // Pause says that nothing could be heard from from to to: the process was down

@@ -10,15 +10,20 @@ import (
 // nothing about the rhythm.
 func (s *Silence) hear(clock time.Duration, backlog bool, configured time.Duration) {
 	if s.Marked && !backlog && clock-s.Mark < max(sameMoment, s.longest(clock)/burst) {
-		s.Heard, s.HeardAt, s.Silent = true, clock, false
+		s.heard(clock)
 		return
 	}
 	if s.Marked && !backlog {
 		s.learn(clock, clock-s.Mark)
 	}
-	s.Heard, s.HeardAt, s.Silent = true, clock, false
+	s.heard(clock)
 	s.Mark, s.Marked = clock, !backlog
 	s.setLimit(clock, configured)
+}
+
+// heard is told of any sign of life.
+func (s *Silence) heard(clock time.Duration) {
+	s.Heard, s.HeardAt, s.Silent, s.Together = true, clock, false, false
 }
 
 func (s *Silence) learn(clock, interval time.Duration) {

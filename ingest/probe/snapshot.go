@@ -45,6 +45,7 @@ func (h *Health) describe(s *SensorState, now time.Time) model.SensorHealth {
 		LastGood:    s.LastGood,
 		Expected:    s.Silence.Expected,
 		Silent:      s.Silence.Silent,
+		Together:    s.Silence.Together,
 		Stuck:       s.Run.Stuck,
 		Implausible: s.Useless.implausible(),
 		Value:       s.Value,
@@ -83,6 +84,9 @@ func (h *Health) silentEvidence(s *SensorState, now time.Time) string {
 	text := fmt.Sprintf("nothing has come from it for %s", span(now.Sub(s.LastMessage)))
 	if s.Silence.Expected > 0 {
 		text += fmt.Sprintf("; it sends every %s", span(s.Silence.Expected))
+	}
+	if s.Silence.Together {
+		text += "; others fell silent at the same time"
 	}
 	return text
 }

@@ -15,6 +15,8 @@ type State struct {
 	Clock time.Duration `json:"clock"` // reading of the listening clock at Now
 	Now   time.Time     `json:"now"`   // of the last event
 	Pause Pause         `json:"pause"`
+	// Outage is when, on the listening clock, the sensors fell silent that did so together.
+	Outage time.Duration `json:"outage,omitempty"`
 
 	Sensors []SensorState `json:"sensors"`
 }

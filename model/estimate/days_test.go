@@ -116,3 +116,45 @@ func TestASilentProbeSpeaksForNoOther(t *testing.T) {
 	_, _, ok = sound[0].shownByOthers(&sound[0].Dips[0], 0, mLost)
 	assert.False(t, ok, "one neighbour that can tell is too few")
 }
+
+// Copies of a bag from a time when nobody knew what its house drinks dip as that
+// guess has it: that the bag dips less shows a guess that was wrong, and no plants
+// that stopped. What is learnt in the first days brings the variance below that of
+// one bag against the next.
+func TestAnUnknownHouseShowsNobodyStopping(t *testing.T) {
+	s := newScene(t, small(1, 70), 1)
+	s.live(days(0.5))
+	b := s.e.bags[0]
+	b.source, b.DaysDue, b.Noise.Variance = nil, true, sq(0.002)
+	launch := func(unlearnt float64) dip {
+		d := dip{Start: b.Base.Time.Add(-days(2)), WarmVariance: sq(priorWarm), Unlearnt: unlearnt, Held: rival{At: b.Base.Time}, Stopped: rival{Kind: model.CauseNotDrinking}}
+		for block := range 4 {
+			var m moments
+			for i := range 72 {
+				days := (float64(block) + float64(i)/72) / 2
+				stands := 0.02 * (1 - math.Cos(2*math.Pi*days)) // that it does not dip by so much
+				m.add(1, terms{mOne: 1, mStopped: stands, mTime: days, mDeparture: 0.9 * stands})
+			}
+			d.Blocks = append(d.Blocks, m)
+		}
+		return d
+	}
+	b.Dips = []dip{launch(0)}
+	_, stopped := b.stopped()
+	assert.True(t, stopped, "of a house that was known")
+	b.Dips = []dip{launch(sq(priorHouse))}
+	_, stopped = b.stopped()
+	assert.False(t, stopped, "of one that was not")
+}
+
+// The first copies are of such a time, and know it; those of a week later are not.
+func TestCopiesKnowWhatWasNotLearnt(t *testing.T) {
+	long(t)
+	s := newScene(t, small(3, 70), 1)
+	s.live(days(1))
+	first := s.e.bags[0].Dips[0].Unlearnt
+	assert.Greater(t, first, sq(priorHouse)/2)
+	s.live(days(7))
+	dips := s.e.bags[0].Dips
+	assert.Less(t, dips[len(dips)-1].Unlearnt, first/8)
+}

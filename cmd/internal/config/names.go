@@ -80,6 +80,7 @@ var conditions = []struct {
 	{"ec-drift", model.EC},
 	{"ph-off-target", model.PH},
 	{"solution-warm", model.Temperature},
+	{"sensors-lost", ""},
 	{"sensor-silent", ""},
 	{"sensor-stuck", ""},
 	{"sensor-implausible", ""},

@@ -126,7 +126,7 @@ func TestRarelyMeant(t *testing.T) {
 
 func TestConditionsAreTheDesigns(t *testing.T) {
 	all := config.Conditions()
-	assert.Len(t, all, 24)
+	assert.Len(t, all, 25)
 	assert.Equal(t, model.Condition("bag-dry"), all[0])
 }
 

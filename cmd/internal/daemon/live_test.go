@@ -178,7 +178,7 @@ func found(t testing.TB, data string, end time.Time) (alerts, estimates []string
 	recorder := daemon.NewRecorder(&out)
 	for _, tr := range transitions {
 		// What is outside the recording, or done by a person, a replay cannot know.
-		if tr.Subject.Kind() != model.KindDaemon && (tr.Kind == model.Raised || tr.Kind == model.Cleared || tr.Kind == model.Suppressed) {
+		if (tr.Subject == model.DaemonSubject("sensors") || tr.Subject.Kind() != model.KindDaemon) && (tr.Kind == model.Raised || tr.Kind == model.Cleared || tr.Kind == model.Suppressed) {
 			recorder.Changed([]model.Transition{tr})
 		}
 	}

@@ -130,11 +130,11 @@ func (o operator) Unshelve(ctx context.Context, occurrence string) error {
 	return err
 }
 
-// act tries the site's alerts first, then the daemon's own; a part of the daemon
-// is a subject of the latter alone.
+// act tries the site's alerts first, then the daemon's own; a part of the daemon,
+// but for its sensors, is a subject of the latter alone.
 func (o operator) act(ctx context.Context, target string, do func(e *alerts.Engine) ([]model.Transition, error)) error {
 	err := alerts.ErrNoSuchAlert
-	if model.Subject(target).Kind() != model.KindDaemon {
+	if subject := model.Subject(target); subject == alerts.Sensors || subject.Kind() != model.KindDaemon {
 		err = o.d.keeper.act(ctx, do)
 	}
 	if errors.Is(err, alerts.ErrNoSuchAlert) {

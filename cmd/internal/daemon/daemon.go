@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"sync/atomic"
 	"time"
 
@@ -49,19 +51,25 @@ type Daemon struct {
 }
 
 // New opens the journal, restores the last state and opens the sockets. It
-// starts nothing; a Daemon that is not run must be closed.
+// starts nothing; a Daemon that is not run must be closed. Where it fails, a data
+// directory that it made is gone again.
 func New(o Options) (_ *Daemon, err error) {
 	o, err = o.withDefaults()
 	if err != nil {
 		return nil, err
 	}
 	d := &Daemon{o: o}
+	_, missing := os.Stat(o.Data)
 	if d.journal, err = journal.Open(journal.Options{Dir: o.Data, Log: o.Log}); err != nil {
 		return nil, err
 	}
 	defer func() {
-		if err != nil {
-			d.Close()
+		if err == nil {
+			return
+		}
+		d.Close()
+		if errors.Is(missing, fs.ErrNotExist) {
+			_ = os.RemoveAll(o.Data) // made just now: nothing is in it
 		}
 	}()
 	for _, build := range []func() error{d.buildMetrics, d.buildCore, d.buildIntake, d.buildLinks, d.buildNotify, d.buildManager, d.buildForward, d.buildWeb} {

@@ -3,6 +3,8 @@ package daemon_test
 import (
 	"bytes"
 	"image/png"
+	"net"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -170,4 +172,26 @@ func TestOptionsAreChecked(t *testing.T) {
 	_, err = daemon.New(busy)
 	assert.ErrorContains(t, err, d.Addr())
 	d.Close()
+}
+
+// A daemon that cannot start leaves no data directory that it made, and touches
+// none that was there.
+func TestAFailedStartLeavesNothing(t *testing.T) {
+	t.Parallel()
+	taken, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer taken.Close()
+	o := daemon.Options{Config: bench(t, embedded), Data: filepath.Join(t.TempDir(), "data"), Listen: taken.Addr().String()}
+	_, err = daemon.New(o)
+	require.ErrorContains(t, err, "choose another address")
+	assert.NoDirExists(t, o.Data)
+
+	kept := o
+	kept.Listen = "127.0.0.1:0"
+	d, err := daemon.New(kept)
+	require.NoError(t, err)
+	d.Close()
+	_, err = daemon.New(o)
+	require.Error(t, err)
+	assert.DirExists(t, o.Data, "it may hold readings")
 }

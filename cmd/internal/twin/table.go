@@ -23,12 +23,37 @@ func Table(cases []Case, command string) string {
 			end++
 		}
 		bench := cases[start].Bench
-		fmt.Fprintf(&out, "\n## Bench: %s (every %s, %.0f %% lost)\n", bench.Name, short(bench.Every), 100*bench.Loss)
+		fmt.Fprintf(&out, benchHead+"%s (every %s, %.0f %% lost)\n", bench.Name, short(bench.Every), 100*bench.Loss)
 		out.WriteString(faultTable(cases[start:end]))
 		out.WriteString(summary(cases[start:end]))
 		start = end
 	}
 	return out.String()
+}
+
+// benchHead begins the part of a table that is about one bench.
+const benchHead = "\n## Bench: "
+
+// Replace puts the benches of a newer table in place of those of the same name in an
+// older one, and leaves its others as they are.
+func Replace(older, newer string) (string, error) {
+	head, _, _ := strings.Cut(newer, benchHead)
+	parts := strings.Split(older, benchHead)
+	for _, made := range strings.Split(newer, benchHead)[1:] {
+		i := slices.IndexFunc(parts, func(p string) bool { return nameOf(p) == nameOf(made) })
+		if i < 1 {
+			return "", fmt.Errorf("the table has no bench %q: make the whole of it", nameOf(made))
+		}
+		parts[i] = made
+	}
+	parts[0] = head
+	return strings.Join(parts, benchHead), nil
+}
+
+// nameOf is the heading of a part without how often it sends.
+func nameOf(part string) string {
+	name, _, _ := strings.Cut(part, " (")
+	return name
 }
 
 func short(d time.Duration) string { return fmt.Sprintf("%.0f min", d.Minutes()) }

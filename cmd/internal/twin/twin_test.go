@@ -13,6 +13,7 @@ var (
 	update = flag.Bool("update", false, "run the whole study and write TWIN.md")
 	only   = flag.String("only", "", "with -update, print the trials whose names hold this instead")
 	on     = flag.String("on", "", "the benches whose names hold this")
+	put    = flag.Bool("put", false, "with -on, put the benches into TWIN.md, in place of those that are there")
 	seeds  = flag.Int("seeds", 3, "with -update, how many seeds")
 )
 
@@ -51,7 +52,13 @@ func TestStudy(t *testing.T) {
 		}
 	}
 	table := Table(cases, command)
-	if *only != "" || *on != "" {
+	switch {
+	case *put && *only == "":
+		before, err := os.ReadFile("TWIN.md")
+		require.NoError(t, err)
+		table, err = Replace(string(before), table)
+		require.NoError(t, err)
+	case *only != "" || *on != "":
 		t.Log("\n" + table)
 		return
 	}

@@ -97,7 +97,7 @@ func name(s model.Subject) string {
 	case owner == s:
 		return thing
 	}
-	return instrument(quantity(s)) + " of " + thing
+	return instrument(s.Quantity()) + " of " + thing
 }
 
 // instrument is what growers call the sensor of a quantity.
@@ -111,12 +111,6 @@ func instrument(q model.Quantity) string {
 		return "pH probe"
 	}
 	return string(q) + " sensor"
-}
-
-// quantity is what a sensor's subject says it measures: the last element of
-// its path.
-func quantity(sensor model.Subject) model.Quantity {
-	return model.Quantity(sensor[strings.LastIndexByte(string(sensor), '/')+1:])
 }
 
 // title is name at the head of a sentence.

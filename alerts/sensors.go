@@ -132,7 +132,7 @@ func lastUsed(s *model.SensorHealth) string {
 
 // mend is what to do about a sensor whose readings cannot be right.
 func mend(sensor model.Subject) string {
-	switch quantity(sensor) {
+	switch sensor.Quantity() {
 	case model.Moisture:
 		return "Press the probe in again or clean it, compare it with a hand meter, and calibrate or change it."
 	case model.Radiation:
@@ -143,7 +143,7 @@ func mend(sensor model.Subject) string {
 
 // reading says a value in the unit that growers read it in.
 func reading(sensor model.Subject, v float64) string {
-	switch quantity(sensor) {
+	switch sensor.Quantity() {
 	case model.Moisture, model.Humidity:
 		return percent(v)
 	case model.Level:

@@ -61,3 +61,14 @@ func (s Subject) Owner() Subject {
 	}
 	return Subject(first + "/" + id)
 }
+
+// Quantity is what a sensor's subject says that it measures: "moisture" of
+// "bag/a4/moisture", "temperature" of "air/temperature". A thing that is no sensor
+// measures nothing that is known.
+func (s Subject) Quantity() Quantity {
+	last := strings.LastIndexByte(string(s), '/')
+	if last < 0 {
+		return ""
+	}
+	return Quantity(s[last+1:])
+}

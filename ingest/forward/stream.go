@@ -71,7 +71,7 @@ func readingPoint(r model.Reading) Point {
 	tags := []Tag{
 		{"sensor", string(r.Sensor)},
 		{"owner", string(r.Sensor.Owner())},
-		{"quantity", quantity(r.Sensor)},
+		{"quantity", string(r.Sensor.Quantity())},
 		{"verdict", string(r.Verdict)},
 	}
 	if r.Reconstructed {
@@ -105,14 +105,4 @@ func apart(record ingest.Record, t time.Time, repeats int) time.Time {
 		return t
 	}
 	return t.Add(time.Duration(record.Seq%rows*inOne) + time.Duration(min(repeats, inOne-1)))
-}
-
-// quantity is the last element of a sensor's subject.
-func quantity(sensor model.Subject) string {
-	for i := len(sensor) - 1; i >= 0; i-- {
-		if sensor[i] == '/' {
-			return string(sensor[i+1:])
-		}
-	}
-	return ""
 }

@@ -3,7 +3,6 @@ package daemon
 import (
 	"fmt"
 	"log/slog"
-	"path"
 	"time"
 
 	"wickd/cmd/internal/expose"
@@ -84,7 +83,7 @@ func unused(readings []model.Reading) []ingest.Refusal {
 
 // said is a reading as the trade writes it.
 func said(r model.Reading) string {
-	d := unit.Of(model.Quantity(path.Base(string(r.Sensor))))
+	d := unit.Of(r.Sensor.Quantity())
 	if d == nil {
 		return fmt.Sprintf("%.4g", r.Value)
 	}

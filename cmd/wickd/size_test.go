@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -27,6 +28,19 @@ func TestSizeReadsWell(t *testing.T) {
 			golden(t, name, out)
 		})
 	}
+}
+
+// A winter day so dim that nothing drinks is no day to size by, and is said to be.
+func TestSizeByADimDay(t *testing.T) {
+	t.Parallel()
+	for _, latitude := range []string{"75", "60"} {
+		code, out, complaint := command(t, "size", "--crop", "strawberry", "--plants", "10", "--per-bag", "5", "--latitude", latitude, "--month", "December")
+		require.Equal(t, exitDone, code, complaint)
+		assert.Contains(t, strings.Join(strings.Fields(out), " "), "sizes nothing: there is next to no sun in the middle of December")
+		assert.NotContains(t, out, "– the demand")
+	}
+	_, out, _ := command(t, "size", "--crop", "strawberry", "--plants", "10", "--per-bag", "5", "--latitude", "60", "--month", "April")
+	assert.NotContains(t, out, "sizes nothing")
 }
 
 // What is to buy of each is what is to buy in all, as printed, and little is not

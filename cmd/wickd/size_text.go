@@ -64,7 +64,7 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 			{"lift", fmt.Sprintf("%.0f mm from the solution to the base of the bag", p.Lift), from("lift")},
 			{"wicks in a bag", fmt.Sprint(p.Wicks), from("wicks")},
 			{"section of each", fmt.Sprintf("%.3g cm²", p.Section), from("section")},
-			{"they lift", fmt.Sprintf("%.1f L a day at the dry limit, %s the demand (%s wanted)", math.Max(0, p.Report.Supply), times(p.Report.Margin), times(p.Margin)), "worked out"},
+			{"they lift", fmt.Sprintf("%.1f L a day at the dry limit%s", math.Max(0, p.Report.Supply), overDemand(p)), "worked out"},
 			{"the medium", fmt.Sprintf("passes up to %.1f L a day on to the roots", p.Report.Conveyed), "worked out"},
 			{"a peak day", fmt.Sprintf("takes the bag from %.0f %% down to %.0f %% water; dry is %.0f %%", 100*p.Report.Equilibrium, 100*p.Report.Lowest, 100*p.Report.DryLimit), "worked out"},
 		}},
@@ -81,6 +81,13 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 			}
 		}
 	}
+}
+
+func overDemand(p design.Proposal) string {
+	if p.Demand <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %s the demand (%s wanted)", times(p.Report.Margin), times(p.Margin))
 }
 
 // litres writes a volume with a decimal where it is small.
@@ -208,6 +215,9 @@ func writeLevel(b *strings.Builder, p design.Proposal) {
 	b.WriteString(paragraph(fall+"; "+rise+".", 2, 2))
 }
 
+// dim is a day, mm, that no house is sized by: a tenth of a bright one.
+const dim = design.BrightDay / 10
+
 func writeSizeAdvice(b *strings.Builder, p design.Proposal) {
 	var said []string
 	for _, a := range p.Report.Advice {
@@ -215,6 +225,9 @@ func writeSizeAdvice(b *strings.Builder, p design.Proposal) {
 	}
 	if p.RootRoomKnown && p.RootRoom < 0.75*p.RootRoomPractice {
 		said = append(said, fmt.Sprintf("%.2g L of root room is little for a plant of %s; common practice is %.2g L", p.RootRoom, p.Crop, p.RootRoomPractice))
+	}
+	if p.Reference < dim {
+		said = append(said, fmt.Sprintf("a day of %.1f mm sizes nothing: there is next to no sun %s. Leave --month out to size by the brightest day; a house that lives by its lamps is sized by a month whose clear days are as bright", p.Reference, dayText(p)))
 	}
 	if p.Lasts < p.Days*(1-1e-3) && p.Demand > 0 {
 		said = append(said, fmt.Sprintf("the reservoir holds %.0f L and %.3g days take %.0f L: make it larger, or have somebody fill it", p.Reservoir, p.Days, p.Days*p.Demand))

@@ -32,10 +32,12 @@ func (d *Daemon) links(n notify.Notice, recipient string, now time.Time) notify.
 		return notify.Links{}
 	}
 	page := d.signer.Link(n.Occurrence, recipient, now)
-	links := notify.Links{Page: page, Picture: d.signer.Picture(page)}
 	if n.Kind == notify.Digested {
-		links.Page = ""
-		return links
+		return notify.Links{Picture: d.signer.Picture(page)}
+	}
+	links := notify.Links{Page: page}
+	if d.web.Draws(n.Condition, n.Subject) {
+		links.Picture = d.signer.Picture(page)
 	}
 	links.Answer = d.answer(n, recipient, now, page)
 	return links

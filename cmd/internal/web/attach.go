@@ -44,6 +44,11 @@ func (s *Server) Picture(ctx context.Context, condition model.Condition, subject
 	return png(s.options.SiteName, "As of "+c.now.In(c.zone).Format("Mon 2 Jan 15:04")+". Shaded: one standard deviation. Dashed: forecast.", panels)
 }
 
+// Draws says whether an alert is about anything that has a picture.
+func (s *Server) Draws(condition model.Condition, subject model.Subject) bool {
+	return s.options.History != nil && len(s.charts(expose.AlertState{Condition: condition, Subject: subject}, s.options.Snapshot())) > 0
+}
+
 // Week draws the seven days up to a time: every reservoir's content, strength
 // and acidity, and the span of the water in the bags of every channel.
 func (s *Server) Week(ctx context.Context, end time.Time) ([]byte, error) {

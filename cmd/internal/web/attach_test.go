@@ -66,12 +66,15 @@ func TestPictureForAMessage(t *testing.T) {
 		"the salt in a bag":         {"salt-building", "bag/a1", 1, false},
 		"the warmth of its roots":   {"roots-hot", "bag/a1", 1, false},
 		"the broker":                {"broker-lost", "wickd/broker", 0, false},
+		"all sensors":               {"sensors-lost", "wickd/sensors", 0, false},
 		"the air":                   {"sensor-silent", "air/temperature", 0, false},
 	}
 	for name, c := range tests {
 		t.Run(name, func(t *testing.T) {
-			content, err := newPhone(t).s.Picture(t.Context(), c.condition, c.subject)
+			s := newPhone(t).s
+			content, err := s.Picture(t.Context(), c.condition, c.subject)
 			require.NoError(t, err)
+			assert.Equal(t, c.panels > 0, s.Draws(c.condition, c.subject), "or a message would carry the address of nothing")
 			if c.panels == 0 {
 				assert.Nil(t, content)
 				return

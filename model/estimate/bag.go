@@ -76,6 +76,7 @@ type bag struct {
 	Doubt   doubt
 	Rivals  []rival
 	Keen    keen
+	Mended  time.Time // when its supply was known to be back; zero: it never failed
 	Dips    []dip
 	DaysDue bool // the pattern of days is looked at with the first reading of an hour
 	Weighed bool // readings were weighed since the channel last judged

@@ -292,7 +292,7 @@ func (c *channel) judgeRefilled() {
 		} else {
 			more += b.recall()
 		}
-		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
+		b.Rivals, b.Dips, b.Keen, b.Mended = nil, nil, keen{State: b.Base}, b.Base.Time
 	}
 	if source := c.bags[0].source; source != nil {
 		source.mended(since, more)

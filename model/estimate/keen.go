@@ -24,6 +24,10 @@ const (
 	// keenSettled is how long a bag must be known: before, what the filters make
 	// of its first days and of the house moves more than any wick.
 	keenSettled = 72 * time.Hour
+	// keenRefills is how long a bag whose supply is back says nothing of the course of
+	// its wicks: what fell dry takes water up otherwise than the model has it, the more
+	// slowly the more peat is in it (common practice).
+	keenRefills = 24 * time.Hour
 	// keenSigma: standard deviations by which its health must lie below the
 	// calm filter's to be another one.
 	keenSigma = 1.64
@@ -33,7 +37,8 @@ const (
 // is nu with a variance.
 func (b *bag) followKeenly(t time.Time, y, nu, variance float64) {
 	k := &b.Keen
-	if k.State.Time.IsZero() {
+	if k.State.Time.IsZero() || t.Sub(b.Mended) < keenRefills {
+		k.LLR = 0
 		k.State = b.Base
 	}
 	gap := t.Sub(k.State.Time)

@@ -60,7 +60,7 @@ func (b *bag) launch(t time.Time) {
 
 // asIs is the bag as its filter has it now, to be carried on without learning.
 func (b *bag) asIs(t time.Time) rival {
-	r := rival{Start: t, At: t, S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Warm: b.Base.X[iWarm], Keen: b.Base.X[iHealth], Booked: uptakes{b.Base.Uptake, b.Base.Potential}}
+	r := rival{Start: t, At: t, From: b.Base.X[iStorage], S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Warm: b.Base.X[iWarm], Keen: b.Base.X[iHealth], Booked: uptakes{b.Base.Uptake, b.Base.Potential}}
 	if !b.Keen.State.Time.IsZero() {
 		r.Keen = b.Keen.State.X[iHealth] + math.Sqrt(b.Keen.State.P[iHealth][iHealth])
 	}
@@ -75,10 +75,22 @@ func (b *bag) inQuestion() []model.Cause {
 	case b.failing():
 		return []model.Cause{causeRestored}
 	case b.source == nil || b.source.bagsOn(b.physics.Channel.ID) < 2:
-		return []model.Cause{model.CauseWickLostContact}
+		return b.orMended(model.CauseWickLostContact)
 	}
-	return []model.Cause{model.CauseWickLostContact, model.CauseChannelDry}
+	return b.orMended(model.CauseWickLostContact, model.CauseChannelDry)
 }
+
+// orMended adds that all is well again to what may come to a bag whose wicks were
+// learnt to lift little: the filter would follow new ones by and by.
+func (b *bag) orMended(causes ...model.Cause) []model.Cause {
+	if b.weak() {
+		return append(causes, causeRestored)
+	}
+	return causes
+}
+
+// weak says that the wicks lift so little that they have aged.
+func (b *bag) weak() bool { return math.Exp(b.Base.X[iHealth]) < failing*b.usualHealth() }
 
 // wickGone says that the wicks are known to have failed.
 func (b *bag) wickGone() bool {

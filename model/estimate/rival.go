@@ -13,6 +13,7 @@ type rival struct {
 	Start    time.Time
 	At       time.Time
 	Kind     model.Cause
+	From     float64 // storage at Start, cm³
 	S        float64 // storage, cm³
 	LnHealth float64
 	LnDemand float64
@@ -22,6 +23,7 @@ type rival struct {
 	Booked   uptakes // the filter's at Start; zero: not to be taken over
 	Taken    uptakes // since then, L
 	LLR      float64 // log-likelihood of the readings since Start, less the filter's
+	Still    float64 // the same of a bag that stays as it was at Start
 }
 
 // uptakes are what the plants took, and what they would have taken unstressed, L
@@ -51,6 +53,8 @@ func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 		// likelihood with vagueness. Huber's bound keeps one glitch from
 		// deciding.
 		r.LLR += w * (huber(nu*nu/variance) - huber(miss*miss/variance)) / 2
+		stays := miss + (r.S-r.From)/b.volume()
+		r.Still += w * (huber(nu*nu/variance) - huber(stays*stays/variance)) / 2
 		kept = append(kept, r)
 	}
 	b.Rivals = kept

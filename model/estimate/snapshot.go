@@ -100,7 +100,7 @@ func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd fl
 		out.UptakePerDay.Quality = model.Unknown
 	}
 	out.DemandPerDay = math.Max(0, b.Roll.Potential-then.Potential) / days
-	if out.Time.Sub(b.First) >= keenSettled {
+	if out.Time.Sub(b.First) >= keenSettled && out.Time.Sub(b.Mended) >= keenRefills+24*time.Hour {
 		out.WickHealthRate = (b.Roll.X[iHealth] - then.LnHealth) / days
 	}
 }

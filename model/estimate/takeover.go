@@ -9,12 +9,12 @@ import (
 // challenge lets a rival take over that explains the readings decisively
 // better. A lost wick is left to the channel to judge first: see channel.go.
 func (b *bag) challenge() {
-	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut {
-		failed := b.failing()
+	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut && !b.parched(r) {
+		failed := b.failing() || b.weak()
 		if more := b.yield(r); failed && b.source != nil {
 			b.source.mended(r.Start, more)
 		}
-		b.Cause = ""
+		b.Cause, b.Mended = "", b.Base.Time
 		return
 	}
 	if b.Cause == model.CauseNotDrinking && b.Base.X[iDemand] > math.Log(drinksAgain) {
@@ -24,6 +24,13 @@ func (b *bag) challenge() {
 		b.yield(r)
 		b.Cause, b.Since = model.CauseNotDrinking, r.Start
 	}
+}
+
+// parched says that a bag below its dry limit is as well explained by staying as it
+// was when a rival began. Plants that wilt drink less, by how much nobody knows well,
+// and a bag that falls no more for that looks fed; one that is fed rises.
+func (b *bag) parched(r rival) bool {
+	return r.From < b.physics.DryLimit*b.volume() && r.LLR < r.Still+decisive/2
 }
 
 // drinksAgain is the demand, as a share of what the other bags' plants ask for,
@@ -73,8 +80,12 @@ func (b *bag) yield(r rival) (more float64) {
 	s.P[iStorage][iStorage] = sq(0.01 * v)
 	s.P[iHealth][iHealth] = sq(0.5)
 	s.P[iDemand][iDemand] = sq(priorDemand) + b.House
-	if r.Kind == model.CauseNotDrinking {
+	switch r.Kind {
+	case model.CauseNotDrinking:
 		s.P[iDemand][iDemand] = sq(0.7)
+	case causeRestored:
+		// What was laid on the probe in a bag that dried out is not its own.
+		s.P[iOffset][iOffset] += sq(priorProbe)
 	}
 	b.rebook(&s, r)
 	b.Base, b.Roll = s, s

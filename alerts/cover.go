@@ -23,8 +23,12 @@ func (e *Engine) covering(now time.Time, r *record) model.Condition {
 
 // over is the alert of a cause that may stand over a subject; nil: none does.
 func (e *Engine) over(cause model.Condition, s model.Subject) *record {
-	if cause == SensorsLost && s.Kind() != model.KindDaemon && !e.together[s] {
-		return nil // it fell silent at another time, by itself
+	if cause == SensorsLost {
+		n, ok := e.together[s]
+		if !ok {
+			return nil // it fell silent by itself
+		}
+		return e.records[key{cause, OutageSubject(n)}]
 	}
 	return e.records[key{cause, subjectAbove(e.site, cause, s)}]
 }

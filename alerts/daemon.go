@@ -12,6 +12,9 @@ import (
 // journal keeps.
 const behindLimit = time.Hour
 
+// daemonParts are those of the daemon that its own conditions are about.
+var daemonParts = []string{"journal", "disk", "clock", "broker", "forward"}
+
 func daemonConditions() []Definition {
 	return []Definition{
 		{

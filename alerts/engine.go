@@ -52,7 +52,7 @@ type Engine struct {
 	covers    map[model.Condition][]cover
 
 	last     time.Time
-	together map[model.Subject]bool // sensors that fell silent at the same time
+	together map[model.Subject]int // the outage in which a sensor fell silent with others
 	records  map[key]*record
 	shelves  map[model.Subject]time.Time
 }

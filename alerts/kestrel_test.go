@@ -125,7 +125,7 @@ func lost(sensors ...int) trouble {
 	return func(s *model.Snapshot) {
 		silent(sensors...)(s)
 		for _, i := range sensors {
-			s.Sensors[i].Together = true
+			s.Sensors[i].Together = 1
 		}
 	}
 }

@@ -84,6 +84,11 @@ func TestMessages(t *testing.T) {
 		{"solution-warm", []trouble{solution(func(r *model.ReservoirEstimate) { r.Temperature.Value = 28.3 })}},
 		{"sensors-lost, all", []trouble{lost(0, 1, 2, 3, 4, 5, 6, 7, 8)}},
 		{"sensors-lost, some", []trouble{lost(0, 1, 2, 3, 8)}},
+		{"sensors-lost, never heard", []trouble{lost(4, 5, 6), func(s *model.Snapshot) {
+			for i := 4; i < 7; i++ {
+				s.Sensors[i].LastMessage = time.Time{}
+			}
+		}}},
 		{"sensors-lost, of one board", []trouble{lost(5, 6, 7)}},
 		{"sensor-silent, bag", []trouble{silent(0)}},
 		{"sensor-silent, ec", []trouble{silent(5)}},

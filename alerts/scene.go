@@ -2,6 +2,7 @@ package alerts
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -84,7 +85,7 @@ func known(site *model.Site, s model.Subject) bool {
 	owner := s.Owner()
 	switch owner.Kind() {
 	case model.KindDaemon:
-		return true
+		return OfTheSite(s) || slices.Contains(daemonParts, s.ID())
 	case model.KindBag:
 		if _, ok := site.BagByID(owner.ID()); !ok || owner == s {
 			return ok

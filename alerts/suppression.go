@@ -45,8 +45,6 @@ func subjectAbove(site *model.Site, c model.Condition, s model.Subject) model.Su
 		return model.DaemonSubject("journal")
 	case BrokerLost:
 		return model.DaemonSubject("broker")
-	case SensorsLost:
-		return Sensors
 	case ChannelDry:
 		return channelOf(site, s)
 	case ReservoirExhausted:

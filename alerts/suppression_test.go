@@ -129,6 +129,33 @@ func TestAPowerCutIsOneAlert(t *testing.T) {
 	assert.Equal(t, []string{"raised sensor-silent bag/a1/moisture", "raised sensor-silent bag/a2/moisture"}, told(r.last(5*time.Minute, lost(0, 1))))
 }
 
+// A second outage beside one that stands is another alert, and says so when nothing
+// is left that sends.
+func TestAnOutageBesideAnother(t *testing.T) {
+	r := newRun(t, nil)
+	first := lost(0, 1, 2, 3)
+	assert.Equal(t, []string{"raised sensors-lost wickd/sensors"}, told(r.last(time.Hour, first)))
+	second := func(s *model.Snapshot) {
+		lost(4, 5, 6, 7, 8)(s)
+		for i := 4; i < 9; i++ {
+			s.Sensors[i].Together = 2
+		}
+	}
+	assert.Equal(t, []string{"raised sensors-lost wickd/sensors-2"}, told(r.last(time.Hour, first, second)))
+	assert.Contains(t, r.e.Open()[1].Message.Headline, "nothing is watched")
+	assert.Equal(t, []string{"cleared sensors-lost wickd/sensors"}, told(r.last(time.Hour, second)))
+}
+
+func TestPartsOfTheDaemon(t *testing.T) {
+	r := newRun(t, nil)
+	for _, part := range []string{"wickd/broker", "wickd/sensors", "wickd/sensors-2"} {
+		_, err := r.e.Shelve(r.now, part, r.now.Add(time.Hour))
+		assert.NoError(t, err, part)
+	}
+	_, err := r.e.Shelve(r.now, "wickd/senors", r.now.Add(time.Hour))
+	assert.ErrorIs(t, err, ErrNoSuchAlert)
+}
+
 // With the condition out of service each is told by itself.
 func TestOutOfServiceSensorsAreToldOneByOne(t *testing.T) {
 	r := newRun(t, map[model.Condition]Override{SensorsLost: {OutOfService: true}})

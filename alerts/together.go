@@ -8,9 +8,23 @@ import (
 	"wickd/model"
 )
 
-// Sensors is the subject of what several sensors share. It is the one part of wickd
-// that the site's readings tell of.
-var Sensors = model.DaemonSubject("sensors")
+// sensorsPart names what several sensors share, as a part of wickd.
+const sensorsPart = "sensors"
+
+// OutageSubject is the subject of an outage of several sensors, by its number from 1
+// on: "wickd/sensors", and "wickd/sensors-2" for one that comes while the first stands.
+func OutageSubject(number int) model.Subject {
+	if number < 2 {
+		return model.DaemonSubject(sensorsPart)
+	}
+	return model.DaemonSubject(fmt.Sprintf("%s-%d", sensorsPart, number))
+}
+
+// OfTheSite says of a part of wickd that the site's readings tell of it.
+func OfTheSite(s model.Subject) bool {
+	part, _, _ := strings.Cut(s.ID(), "-")
+	return s.Kind() == model.KindDaemon && part == sensorsPart
+}
 
 // fewTogether is how many sensors silent still are each told of by itself: what the
 // others shared works again.
@@ -33,47 +47,67 @@ func sensorsLostDefinition() Definition {
 }
 
 // sensorsLost tells of sensors that fell silent at once as of one trouble.
-func sensorsLost(sc *scene, d *Definition) []finding {
-	return sc.daemon(d, "sensors", func(_ *model.DaemonHealth, held bool) Verdict {
-		var lost []*model.SensorHealth
-		sending := 0
-		for i := range sc.snap.Sensors {
-			switch s := &sc.snap.Sensors[i]; {
-			case s.Together:
-				lost = append(lost, s)
-			case !s.Silent:
-				sending++
-			}
+func sensorsLost(sc *scene, d *Definition) (found []finding) {
+	sending := 0
+	outages := make([][]*model.SensorHealth, len(sc.snap.Sensors)/(fewTogether+1)+1)
+	for i := range sc.snap.Sensors {
+		s := &sc.snap.Sensors[i]
+		if n := s.Together; n > 0 && n <= len(outages) {
+			outages[n-1] = append(outages[n-1], s)
+		} else if !s.Silent {
+			sending++
 		}
-		if len(lost) <= fewTogether {
-			return relief(held, "The sensors that fell silent together %s", again(len(lost)))
+	}
+	for i, lost := range outages {
+		subject := OutageSubject(i + 1)
+		v := relief(sc.held(d.Condition, subject), "The sensors that fell silent together %s", again(lost))
+		if len(lost) > fewTogether {
+			v = Verdict{State: Holds, Since: last(lost), Cause: model.CauseProbeSilent, Message: outageMessage(sc, lost, sending)}
 		}
-		since := lost[0].LastMessage
-		for _, s := range lost {
-			if s.LastMessage.After(since) {
-				since = s.LastMessage
-			}
-		}
-		v := Verdict{State: Holds, Since: since, Cause: model.CauseProbeSilent, Message: model.Message{
-			Headline: fmt.Sprintf("%d sensors fell silent at the same time, %s", len(lost), sc.clock(since)),
-			Why:      sentences("They are "+listed(lost), "They stopped within a message or two of each other, which points to what they share rather than to each of them"),
-			Action:   "See to what they share: power, a gateway, the network, the radio's base. Look yourself at what they watched until then.",
-			Caution:  cautionElectric,
-		}}
-		if sending == 0 {
-			v.Message.Headline = fmt.Sprintf("No sensor has sent anything since %s: nothing is watched", sc.clock(since))
-			v.Message.Why = fmt.Sprintf("All %d fell silent within a message or two of each other, which points to what they share rather than to each of them.", len(lost))
-			v.Message.Action = "See that power and network of the site are on, and the gateway or the radio's base of the sensors. Look at the bags and the reservoirs yourself until then."
-		}
-		return v
-	})
+		found = append(found, finding{subject, v})
+	}
+	return found
 }
 
-func again(left int) string {
-	if left == 0 {
+// last is when the last of them was heard; zero: none ever was.
+func last(lost []*model.SensorHealth) (at time.Time) {
+	for _, s := range lost {
+		if s.LastMessage.After(at) {
+			at = s.LastMessage
+		}
+	}
+	return at
+}
+
+// outageMessage is of sensors that were lost together while others send.
+func outageMessage(sc *scene, lost []*model.SensorHealth, sending int) model.Message {
+	const points = "which points to what they share rather than to each of them"
+	since := last(lost)
+	m := model.Message{
+		Headline: fmt.Sprintf("%d sensors fell silent at the same time, %s", len(lost), sc.clock(since)),
+		Why:      sentences("They are "+listed(lost), "They stopped within a message or two of each other, "+points),
+		Action:   "See to what they share: power, a gateway, the network, the radio's base. Look yourself at what they watched until then.",
+		Caution:  cautionElectric,
+	}
+	switch {
+	case since.IsZero():
+		m.Headline = fmt.Sprintf("%d sensors have never sent anything", len(lost))
+		m.Why = sentences("They are "+listed(lost), "So many at once point to what they share rather than to each of them")
+		m.Action = "See that power, gateway and network are on, and that the sensors publish to the broker and the topics in the site file. Look yourself at what they are to watch until then."
+	case sending == 0:
+		m.Headline = fmt.Sprintf("No sensor has sent anything since %s: nothing is watched", sc.clock(since))
+		m.Why = fmt.Sprintf("The last %d fell silent within a message or two of each other, %s.", len(lost), points)
+		m.Action = "See that power and network of the site are on, and the gateway or the radio's base of the sensors. Look at the bags and the reservoirs yourself until then."
+	}
+	return m
+}
+
+// again says who sends again.
+func again(left []*model.SensorHealth) string {
+	if len(left) == 0 {
 		return "all send again"
 	}
-	return fmt.Sprintf("send again, but for %d", left)
+	return "send again, but for " + listed(left)
 }
 
 // listed names the sensors, of many the first.
@@ -86,16 +120,19 @@ func listed(sensors []*model.SensorHealth) string {
 	if more := len(sensors) - most; more > 0 {
 		return fmt.Sprintf("%s and %d more", strings.Join(names, ", "), more)
 	}
+	if len(names) == 1 {
+		return names[0]
+	}
 	last := len(names) - 1
 	return strings.Join(names[:last], ", ") + " and " + names[last]
 }
 
-// together are the sensors that fell silent at the same time as others.
-func together(sensors []model.SensorHealth) map[model.Subject]bool {
-	found := map[model.Subject]bool{}
+// together is the outage in which each sensor fell silent with others.
+func together(sensors []model.SensorHealth) map[model.Subject]int {
+	found := map[model.Subject]int{}
 	for i := range sensors {
-		if sensors[i].Together {
-			found[sensors[i].Sensor] = true
+		if n := sensors[i].Together; n > 0 {
+			found[sensors[i].Sensor] = n
 		}
 	}
 	return found

@@ -162,7 +162,7 @@ type SensorHealth struct {
 	LastGood    time.Time     // when a good reading was taken; zero: never
 	Expected    time.Duration // the longest normal time between readings
 	Silent      bool
-	Together    bool // it fell silent, or is about to be called so, at the same time as others
+	Together    int // the number of the outage in which it fell silent, or is about to be called so, with others; 0: none
 	Stuck       bool
 	StuckSince  time.Time
 	Implausible bool

@@ -23,7 +23,7 @@ func (s *Silence) hear(clock time.Duration, backlog bool, configured time.Durati
 
 // heard is told of any sign of life.
 func (s *Silence) heard(clock time.Duration) {
-	s.Heard, s.HeardAt, s.Silent, s.Together = true, clock, false, false
+	s.Heard, s.HeardAt, s.Silent, s.Together = true, clock, false, 0
 }
 
 func (s *Silence) learn(clock, interval time.Duration) {

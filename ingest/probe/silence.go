@@ -71,8 +71,8 @@ type Silence struct {
 	Heard   bool          `json:"heard"`
 	HeardAt time.Duration `json:"heard_at"`
 	Silent  bool          `json:"silent"`
-	// Together: it fell silent, or is about to, with others of one cause, and was not heard since.
-	Together bool `json:"together,omitempty"`
+	// Together is the number of the outage in which it fell silent, or is about to be called so, with others; 0: in none.
+	Together int `json:"together,omitempty"`
 
 	Mark   time.Duration `json:"mark"`   // where the interval that is being learnt begins
 	Marked bool          `json:"marked"` // Mark is set: no pause or backlog since

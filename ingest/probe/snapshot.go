@@ -85,7 +85,7 @@ func (h *Health) silentEvidence(s *SensorState, now time.Time) string {
 	if s.Silence.Expected > 0 {
 		text += fmt.Sprintf("; it sends every %s", span(s.Silence.Expected))
 	}
-	if s.Silence.Together {
+	if s.Silence.Together > 0 {
 		text += "; others fell silent at the same time"
 	}
 	return text

@@ -15,8 +15,8 @@ type State struct {
 	Clock time.Duration `json:"clock"` // reading of the listening clock at Now
 	Now   time.Time     `json:"now"`   // of the last event
 	Pause Pause         `json:"pause"`
-	// Outage is when, on the listening clock, the sensors fell silent that did so together.
-	Outage time.Duration `json:"outage,omitempty"`
+	// Outages of several sensors, by number from 1 on; those that are over among them.
+	Outages []outage `json:"outages,omitempty"`
 
 	Sensors []SensorState `json:"sensors"`
 }
@@ -54,6 +54,7 @@ type Useless struct {
 // State copies everything that h knows.
 func (h *Health) State() State {
 	s := h.state
+	s.Outages = slices.Clone(s.Outages)
 	s.Sensors = make([]SensorState, len(h.state.Sensors))
 	for i, sensor := range h.state.Sensors {
 		s.Sensors[i] = sensor.clone()
@@ -76,6 +77,7 @@ func (h *Health) Restore(s State) {
 			s.Sensors[i] = old.clone()
 		}
 	}
+	s.Outages = slices.Clone(s.Outages)
 	h.state = s
 }
 

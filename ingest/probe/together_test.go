@@ -68,7 +68,7 @@ func silentOf(all []model.SensorHealth) (n int) {
 
 func togetherOf(all []model.SensorHealth) (n int) {
 	for _, s := range all {
-		if s.Together {
+		if s.Together > 0 {
 			n++
 		}
 	}
@@ -92,7 +92,7 @@ func TestACutTakesSensorsTogether(t *testing.T) {
 		gone := togetherOf(later)
 		alone += 12 - gone
 		for _, s := range later[12:] {
-			assert.False(t, s.Together, "seed %d: %s sends", seed, s.Sensor)
+			assert.Zero(t, s.Together, "seed %d: %s sends", seed, s.Sensor)
 		}
 		// One that is back is no longer with them; the others wait.
 		f.h.Observe(good(later[0].Sensor, f.now), f.now)
@@ -122,18 +122,45 @@ func TestOneAfterAnotherIsNoOutage(t *testing.T) {
 	assert.Zero(t, togetherOf(all))
 }
 
-// What dies while an outage stands, one sensor or three, is no part of it, lest
-// the first hide it.
+// What dies while an outage stands is no part of it, lest the first hide it: one
+// sensor dies by itself, three in an outage of their own.
 func TestAnOutageHidesNoOther(t *testing.T) {
 	f := newFleet(t, 9, 0, 4)
 	f.kill(0, 4, noon.Add(48*time.Hour))
-	f.kill(4, 7, noon.Add(52*time.Hour))
+	f.kill(4, 5, noon.Add(50*time.Hour))
+	f.kill(5, 8, noon.Add(52*time.Hour))
 	all := f.until(noon.Add(56*time.Hour), nil)
-	assert.Equal(t, 7, silentOf(all))
-	assert.Equal(t, 4, togetherOf(all))
-	for _, s := range all[4:] {
-		assert.False(t, s.Together, "%s died later", s.Sensor)
+	var numbers []int
+	for _, s := range all {
+		numbers = append(numbers, s.Together)
 	}
+	assert.Equal(t, []int{1, 1, 1, 1, 0, 2, 2, 2, 0}, numbers)
+	assert.Equal(t, 8, silentOf(all))
+}
+
+// A sensor that an outage left dead is nothing to wait for: the next outage is one
+// again, and the dead one is silent by itself.
+func TestAnOutageAfterOneThatLeftADeadSensor(t *testing.T) {
+	f := newFleet(t, 8, 0, 5)
+	f.kill(0, 8, noon.Add(48*time.Hour))
+	f.until(noon.Add(52*time.Hour), nil)
+	f.kill(1, 8, time.Time{})
+	assert.Equal(t, 1, togetherOf(f.until(noon.Add(54*time.Hour), nil)), "the dead one waits to be told")
+	f.kill(1, 8, noon.Add(70*time.Hour))
+	all := f.until(noon.Add(74*time.Hour), nil)
+	assert.Zero(t, all[0].Together)
+	for _, s := range all[1:] {
+		assert.Equal(t, 1, s.Together, s.Sensor)
+	}
+}
+
+// A house that is switched on with its gateway off: its sensors were never heard.
+func TestSensorsThatNeverSentAreTogether(t *testing.T) {
+	f := newFleet(t, 6, 0, 6)
+	f.kill(0, 4, noon)
+	all := f.until(noon.Add(3*time.Hour), nil)
+	assert.Equal(t, 4, silentOf(all))
+	assert.Equal(t, 4, togetherOf(all))
 }
 
 // A sensor that sends by the hour is called silent hours after the others. It went

@@ -201,7 +201,9 @@ func (b *bag) impossibleFall(y float64) bool {
 	if b.physics.Hydraulic.Store.Suction(b.Base.X[iStorage]) >= b.physics.Lift {
 		drain = 0
 	}
-	return b.LastY-y > most+drain+gateFloor/2
+	// The last reading that was believed is as a rule one that noise had raised.
+	raised := 2 * math.Sqrt(b.Noise.Variance)
+	return b.LastY-y > most+drain+raised+gateFloor/2
 }
 
 // doubtful handles the readings of a probe that lost contact: none is used

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -14,7 +15,7 @@ func (d *Daemon) notes() []string {
 	if why := d.source.notHeard(); why != nil {
 		notes = append(notes, "Not all is heard: "+strings.TrimPrefix(why.Error(), "subscribe: "))
 	}
-	for _, s := range d.keeper.shelves() {
+	for _, s := range slices.Concat(d.keeper.shelves(), d.watch.shelves()) {
 		notes = append(notes, fmt.Sprintf("Nothing is told of %s until %s: it is put aside; to take it up again: wickd shelve --off %s",
 			s.Subject, s.Until.In(d.zone()).Format(moment), s.Subject))
 	}

@@ -134,7 +134,7 @@ func (o operator) Unshelve(ctx context.Context, occurrence string) error {
 // but for its sensors, is a subject of the latter alone.
 func (o operator) act(ctx context.Context, target string, do func(e *alerts.Engine) ([]model.Transition, error)) error {
 	err := alerts.ErrNoSuchAlert
-	if subject := model.Subject(target); subject == alerts.Sensors || subject.Kind() != model.KindDaemon {
+	if subject := model.Subject(target); alerts.OfTheSite(subject) || subject.Kind() != model.KindDaemon {
 		err = o.d.keeper.act(ctx, do)
 	}
 	if errors.Is(err, alerts.ErrNoSuchAlert) {

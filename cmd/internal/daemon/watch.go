@@ -37,22 +37,23 @@ type watch struct {
 
 // look takes one look at the daemon's health.
 func (w *watch) look(ctx context.Context, now time.Time, h model.DaemonHealth) error {
-	return w.change(ctx, now, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
+	return w.change(ctx, now, false, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
 		changes := e.Step(now, model.Snapshot{Time: now, Daemon: h})
 		due := notify.Tell(append(slices.Clone(changes), e.Remind(now)...), e.Reach)
 		return changes, append(due, notify.TellNext(e.Escalate(now))...), nil
 	})
 }
 
-// act changes the alerts' state and commits what came of it.
+// act changes the alerts' state as a person asks, and commits it: what is put aside
+// beforehand changes no alert, and is to be kept all the same.
 func (w *watch) act(ctx context.Context, now time.Time, do func(e *alerts.Engine) ([]model.Transition, error)) error {
-	return w.change(ctx, now, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
+	return w.change(ctx, now, true, func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error) {
 		changes, err := do(e)
 		return changes, notify.Tell(changes, e.Reach), err
 	})
 }
 
-func (w *watch) change(ctx context.Context, now time.Time, do func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error)) error {
+func (w *watch) change(ctx context.Context, now time.Time, always bool, do func(e *alerts.Engine) ([]model.Transition, []notify.Telling, error)) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	changes, tellings, err := do(w.engine)
@@ -60,7 +61,7 @@ func (w *watch) change(ctx context.Context, now time.Time, do func(e *alerts.Eng
 		return err
 	}
 	w.changes, w.tellings = append(w.changes, changes...), append(w.tellings, tellings...)
-	if len(w.changes)+len(w.tellings) == 0 {
+	if !always && len(w.changes)+len(w.tellings) == 0 {
 		return nil
 	}
 	return w.commit(ctx, now)
@@ -98,6 +99,12 @@ func (w *watch) open() []alerts.State {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.engine.Open()
+}
+
+func (w *watch) shelves() []alerts.Shelf {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.engine.Shelves()
 }
 
 // clockSlack is how far the wall clock may be behind the stamps before it

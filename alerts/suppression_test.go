@@ -138,11 +138,13 @@ func TestAnOutageBesideAnother(t *testing.T) {
 	second := func(s *model.Snapshot) {
 		lost(4, 5, 6, 7, 8)(s)
 		for i := 4; i < 9; i++ {
-			s.Sensors[i].Together = 2
+			s.Sensors[i].Together, s.Sensors[i].LastMessage = 2, noon.Add(time.Hour)
 		}
 	}
 	assert.Equal(t, []string{"raised sensors-lost wickd/sensors-2"}, told(r.last(time.Hour, first, second)))
-	assert.Contains(t, r.e.Open()[1].Message.Headline, "nothing is watched")
+	open := r.e.Open()
+	assert.Contains(t, open[0].Message.Headline, "4 sensors fell silent at the same time", "others sent when they did")
+	assert.Contains(t, open[1].Message.Headline, "nothing is watched")
 	assert.Equal(t, []string{"cleared sensors-lost wickd/sensors"}, told(r.last(time.Hour, second)))
 }
 

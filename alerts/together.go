@@ -48,10 +48,10 @@ func sensorsLostDefinition() Definition {
 
 // sensorsLost tells of sensors that fell silent at once as of one trouble.
 func sensorsLost(sc *scene, d *Definition) (found []finding) {
-	sending := 0
-	outages := make([][]*model.SensorHealth, len(sc.snap.Sensors)/(fewTogether+1)+1)
+	sending, latest := 0, last(sc.snap.Sensors)
+	outages := make([][]model.SensorHealth, len(sc.snap.Sensors)/(fewTogether+1)+1)
 	for i := range sc.snap.Sensors {
-		s := &sc.snap.Sensors[i]
+		s := sc.snap.Sensors[i]
 		if n := s.Together; n > 0 && n <= len(outages) {
 			outages[n-1] = append(outages[n-1], s)
 		} else if !s.Silent {
@@ -62,7 +62,8 @@ func sensorsLost(sc *scene, d *Definition) (found []finding) {
 		subject := OutageSubject(i + 1)
 		v := relief(sc.held(d.Condition, subject), "The sensors that fell silent together %s", again(lost))
 		if len(lost) > fewTogether {
-			v = Verdict{State: Holds, Since: last(lost), Cause: model.CauseProbeSilent, Message: outageMessage(sc, lost, sending)}
+			dark := sending == 0 && last(lost).Equal(latest)
+			v = Verdict{State: Holds, Since: last(lost), Cause: model.CauseProbeSilent, Message: outageMessage(sc, lost, dark)}
 		}
 		found = append(found, finding{subject, v})
 	}
@@ -70,8 +71,8 @@ func sensorsLost(sc *scene, d *Definition) (found []finding) {
 }
 
 // last is when the last of them was heard; zero: none ever was.
-func last(lost []*model.SensorHealth) (at time.Time) {
-	for _, s := range lost {
+func last(sensors []model.SensorHealth) (at time.Time) {
+	for _, s := range sensors {
 		if s.LastMessage.After(at) {
 			at = s.LastMessage
 		}
@@ -79,8 +80,9 @@ func last(lost []*model.SensorHealth) (at time.Time) {
 	return at
 }
 
-// outageMessage is of sensors that were lost together while others send.
-func outageMessage(sc *scene, lost []*model.SensorHealth, sending int) model.Message {
+// outageMessage is of sensors that were lost together, in the dark when they were the
+// last that sent.
+func outageMessage(sc *scene, lost []model.SensorHealth, dark bool) model.Message {
 	const points = "which points to what they share rather than to each of them"
 	since := last(lost)
 	m := model.Message{
@@ -94,7 +96,7 @@ func outageMessage(sc *scene, lost []*model.SensorHealth, sending int) model.Mes
 		m.Headline = fmt.Sprintf("%d sensors have never sent anything", len(lost))
 		m.Why = sentences("They are "+listed(lost), "So many at once point to what they share rather than to each of them")
 		m.Action = "See that power, gateway and network are on, and that the sensors publish to the broker and the topics in the site file. Look yourself at what they are to watch until then."
-	case sending == 0:
+	case dark:
 		m.Headline = fmt.Sprintf("No sensor has sent anything since %s: nothing is watched", sc.clock(since))
 		m.Why = fmt.Sprintf("The last %d fell silent within a message or two of each other, %s.", len(lost), points)
 		m.Action = "See that power and network of the site are on, and the gateway or the radio's base of the sensors. Look at the bags and the reservoirs yourself until then."
@@ -103,7 +105,7 @@ func outageMessage(sc *scene, lost []*model.SensorHealth, sending int) model.Mes
 }
 
 // again says who sends again.
-func again(left []*model.SensorHealth) string {
+func again(left []model.SensorHealth) string {
 	if len(left) == 0 {
 		return "all send again"
 	}
@@ -111,7 +113,7 @@ func again(left []*model.SensorHealth) string {
 }
 
 // listed names the sensors, of many the first.
-func listed(sensors []*model.SensorHealth) string {
+func listed(sensors []model.SensorHealth) string {
 	const most = 4
 	var names []string
 	for _, s := range sensors[:min(len(sensors), most)] {

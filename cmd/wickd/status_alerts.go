@@ -70,7 +70,7 @@ func (r running) answer(a web.AlertDoc) string {
 		}
 		return fmt.Sprintf("put aside%s; to take it up again: wickd shelve --off %q", until, a.Occurrence)
 	case "suppressed":
-		return since + "nobody is told of it while the alert above it stands"
+		return since + "nobody is told of it while what explains it stands, or has just gone"
 	}
 	return since + a.State
 }

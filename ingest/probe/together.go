@@ -8,9 +8,9 @@ import "time"
 // with a number from 1 on that its sensors carry until they are heard again.
 
 const (
-	// LeastTogether is how many sensors make an outage, and keep it. Three that die
+	// leastTogether is how many sensors make an outage, and keep it. Three that die
 	// each by itself within a message of each other are no chance worth counting.
-	LeastTogether = 3
+	leastTogether = 3
 	// togetherWithin is how many intervals may lie between the last message of a
 	// sensor and the last of the others: one that was due, and some jitter. joinWithin
 	// is that of those who belong to an outage that stands for others, too: they may
@@ -34,7 +34,7 @@ func (h *Health) joinOutage(newly []int) {
 		return
 	}
 	for number, o := range h.state.Outages {
-		if h.silentOf(number+1) >= LeastTogether {
+		if h.silentOf(number+1) >= leastTogether {
 			h.mark(o, number+1)
 		}
 	}
@@ -50,7 +50,7 @@ func (h *Health) joinOutage(newly []int) {
 				count++
 			}
 		}
-		if count >= LeastTogether {
+		if count >= leastTogether {
 			h.mark(o, h.number(o))
 		}
 	}
@@ -71,7 +71,7 @@ func (h *Health) mark(o outage, number int) {
 // from the one before is silent by itself by now.
 func (h *Health) number(o outage) int {
 	for i := range h.state.Outages {
-		if h.silentOf(i+1) >= LeastTogether {
+		if h.silentOf(i+1) >= leastTogether {
 			continue
 		}
 		for j := range h.state.Sensors {

@@ -78,7 +78,7 @@ func (r Requirement) validate() error {
 	var errs []error
 	in := func(what string, v, low, high float64, unit string) {
 		if v != 0 && !(v >= low && v <= high) {
-			errs = append(errs, refuse(what, fmt.Sprintf("give %g to %g %s", low, high, unit), "%g %s is impossible", v, unit))
+			errs = append(errs, refuse(what, fmt.Sprintf("give %g to %g %s", low, high, unit), "%.4g %s is impossible", v, unit))
 		}
 	}
 	in("diameter", r.Diameter, 30, widest, "mm")

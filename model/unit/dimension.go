@@ -7,6 +7,9 @@ type Dimension struct {
 	name  string // "a length"
 	units []Unit // the canonical unit first, then the usual one for examples
 	usual string // symbol for examples
+	// Where a bare number is above fine, fineUnit is likelier to be meant than usual.
+	fine     float64
+	fineUnit string
 	// hints explain symbols that are refused although people write them.
 	hints map[string]string
 }
@@ -26,6 +29,14 @@ func (d *Dimension) String() string { return d.name }
 
 // Canonical is the unit in which values of the dimension are calculated.
 func (d *Dimension) Canonical() Unit { return d.units[0] }
+
+// likely is the symbol of what a bare number was probably meant in.
+func (d *Dimension) likely(x float64) string {
+	if d.fineUnit != "" && x > d.fine {
+		return d.fineUnit
+	}
+	return d.usual
+}
 
 // Usual is the symbol that examples show.
 func (d *Dimension) Usual() string { return d.usual }

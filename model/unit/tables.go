@@ -27,8 +27,9 @@ var (
 		{Symbol: "mL", Mul: 1, Div: 1000, synonyms: []string{"ml"}},
 		{Symbol: "m3", Mul: 1000, Div: 1},
 	}}
-	// EC is the electrical conductivity of a solution.
-	EC = &Dimension{name: "an electrical conductivity", usual: "mS/cm", units: []Unit{
+	// EC is the electrical conductivity of a solution. No solution that is fed comes
+	// near sea water, which has 50 mS/cm [M].
+	EC = &Dimension{name: "an electrical conductivity", usual: "mS/cm", fine: 50, fineUnit: "uS/cm", units: []Unit{
 		{Symbol: "mS/cm", Mul: 1, Div: 1},
 		{Symbol: "uS/cm", Mul: 1, Div: 1000},
 		{Symbol: "dS/m", Mul: 1, Div: 1},

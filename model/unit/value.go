@@ -37,7 +37,7 @@ func Parse(text string, d *Dimension) (Value, error) {
 		return Value{}, err
 	}
 	if symbol == "" {
-		return Value{}, &Error{Reason: quote(text) + " needs a unit", Hint: example(digits + " " + d.usual)}
+		return Value{}, &Error{Reason: quote(text) + " needs a unit", Hint: example(digits + " " + d.likely(math.Abs(x)))}
 	}
 	u, ok := d.find(symbol)
 	if !ok {

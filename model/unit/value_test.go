@@ -105,6 +105,8 @@ func TestParseRefuses(t *testing.T) {
 		want      string
 	}{
 		"no unit":         {unit.Length, "108", `"108" needs a unit, for example "108 mm"`},
+		"no unit, EC":     {unit.EC, "1.6", `"1.6" needs a unit, for example "1.6 mS/cm"`},
+		"no unit, fine":   {unit.EC, "1600", `"1600" needs a unit, for example "1600 uS/cm"`},
 		"decimal comma":   {unit.EC, "1,4 mS/cm", `"1,4 mS/cm" has a comma, write a decimal point: "1.4 mS/cm"`},
 		"digit group":     {unit.Length, "1'200 mm", `"'200 mm" is not a unit of length that wickd knows, use mm, cm or m, for example "1 mm"`},
 		"hexadecimal":     {unit.Length, "0x10 mm", `"x10 mm" is not a unit of length that wickd knows, use mm, cm or m, for example "0 mm"`},

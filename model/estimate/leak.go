@@ -45,10 +45,10 @@ const (
 	// must exceed what was believed by breachSigma standard deviations, for some
 	// thirty rivals are looked at together. Three would do on the twin, where a leak
 	// of a tenth would be told some hours sooner; but a house differs from any model,
-	// and in those of a simulator that shares nothing with it three told a leak in
-	// healthy weeks three times as often. That a leak ended is believed from
-	// mendedSigma on, one-sided 99.9 %: it is no trouble. leakSigma is of one figure
-	// that nobody picked: one-sided 99 %.
+	// and three told too many leaks that were none in the houses of a simulator that
+	// shares nothing with it. That a leak ended is believed from mendedSigma on,
+	// one-sided 99.9 %: it is no trouble. leakSigma is of one figure that nobody
+	// picked: one-sided 99 %.
 	breachDecisive = 4.0
 	breachSigma    = 3.5
 	mendedSigma    = 3.0

@@ -119,8 +119,7 @@ func TestASilentProbeSpeaksForNoOther(t *testing.T) {
 
 // Copies of a bag from a time when nobody knew what its house drinks dip as that
 // guess has it: that the bag dips less shows a guess that was wrong, and no plants
-// that stopped. What is learnt in the first days brings the variance below that of
-// one bag against the next.
+// that stopped.
 func TestAnUnknownHouseShowsNobodyStopping(t *testing.T) {
 	s := newScene(t, small(1, 70), 1)
 	s.live(days(0.5))

@@ -53,10 +53,10 @@ func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
 
 // cover suppresses a standing alert under a cause that has come, and releases
 // it when the cause is gone. What was never told is raised then, unless it is
-// about to end by itself.
+// about to end by itself, or a cause above it about to be raised.
 func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transition {
 	before, by := r.SuppressedBy, e.covering(now, r)
-	if by == "" && !r.Announced && !r.Returning.IsZero() {
+	if by == "" && !r.Announced && (!r.Returning.IsZero() || e.awaited(d.Condition, r.Subject)) {
 		return nil
 	}
 	r.SuppressedBy = by

@@ -129,6 +129,14 @@ func TestAPowerCutIsOneAlert(t *testing.T) {
 	assert.Equal(t, []string{"raised sensor-silent bag/a1/moisture", "raised sensor-silent bag/a2/moisture"}, told(r.last(5*time.Minute, lost(0, 1))))
 }
 
+// What was quiet under an outage that is over waits for one that is about to be told.
+func TestAQuietSensorWaitsForTheNextOutage(t *testing.T) {
+	r := newRun(t, nil)
+	r.last(time.Hour, lost(0, 1, 2))
+	assert.Equal(t, []string{"cleared sensors-lost wickd/sensors"}, told(r.last(20*time.Minute, lost(0))))
+	assert.Equal(t, []string{"raised sensors-lost wickd/sensors"}, told(r.last(10*time.Minute, lost(0, 3, 4))))
+}
+
 // A second outage beside one that stands is another alert, and says so when nothing
 // is left that sends.
 func TestAnOutageBesideAnother(t *testing.T) {

@@ -203,3 +203,18 @@ func TestASnapshotSharesNothing(t *testing.T) {
 	assert.Equal(t, before, s.e.Snapshot(s.sim.Now(), in))
 	assert.Empty(t, in[0].Evidence)
 }
+
+// The reading before a fall is as a rule one that noise had raised: what a noisy
+// probe may read less by is no fall that no plant can drink, and more of it is.
+func TestAFallWithinTheNoiseIsPossible(t *testing.T) {
+	s := newScene(t, small(2, 60), 1)
+	s.live(days(1.5))
+	b := s.e.bags[0]
+	b.Noise.Variance = sq(0.01)
+	b.LastGood = after(1).Add(22 * time.Hour) // nothing drinks
+	b.Suspect.Since = b.LastGood.Add(20 * time.Minute)
+	assert.False(t, b.impossibleFall(b.LastY-0.03))
+	assert.True(t, b.impossibleFall(b.LastY-0.06))
+	b.Noise.Variance = sq(0.001)
+	assert.True(t, b.impossibleFall(b.LastY-0.03), "of a probe that is finer")
+}

@@ -162,8 +162,10 @@ func TestPartsOfTheDaemon(t *testing.T) {
 		_, err := r.e.Shelve(r.now, part, r.now.Add(time.Hour))
 		assert.NoError(t, err, part)
 	}
-	_, err := r.e.Shelve(r.now, "wickd/senors", r.now.Add(time.Hour))
-	assert.ErrorIs(t, err, ErrNoSuchAlert)
+	for _, part := range []string{"wickd/senors", "wickd/sensors-", "wickd/sensors-abc", "wickd/sensors-1", "wickd/sensors-02", "wickd/sensors--2"} {
+		_, err := r.e.Shelve(r.now, part, r.now.Add(time.Hour))
+		assert.ErrorIs(t, err, ErrNoSuchAlert, part)
+	}
 }
 
 // With the condition out of service each is told by itself.

@@ -2,6 +2,7 @@ package alerts
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -22,8 +23,9 @@ func OutageSubject(number int) model.Subject {
 
 // OfTheSite says of a part of wickd that the site's readings tell of it.
 func OfTheSite(s model.Subject) bool {
-	part, _, _ := strings.Cut(s.ID(), "-")
-	return s.Kind() == model.KindDaemon && part == sensorsPart
+	_, number, later := strings.Cut(s.ID(), "-")
+	n, err := strconv.Atoi(number)
+	return s == OutageSubject(1) || later && err == nil && s == OutageSubject(max(n, 2))
 }
 
 // fewTogether is how many sensors silent still are each told of by itself: what the

@@ -11,6 +11,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
@@ -89,7 +90,7 @@ func execute(ctx context.Context, args []string, c console) int {
 	case left:
 		return exitDone // --help has been shown
 	case err != nil:
-		return refuse(c, err)
+		return refuse(c, whatThereIs(parser, args, err))
 	}
 	err = parsed.Run()
 	var usage usageError
@@ -105,6 +106,29 @@ func execute(ctx context.Context, args []string, c console) int {
 	}
 	fmt.Fprintln(c.err, "wickd:", err)
 	return exitFailed
+}
+
+// whatThereIs adds to a mistake the commands of the place where it was made.
+func whatThereIs(parser *kong.Kong, args []string, err error) error {
+	var mistake *kong.ParseError
+	if !errors.As(err, &mistake) {
+		return err
+	}
+	at := mistake.Context.Selected()
+	if at == nil {
+		at = parser.Model.Node
+	}
+	var names []string
+	for _, child := range at.Children {
+		names = append(names, child.Name)
+	}
+	switch {
+	case len(names) == 0:
+		return err
+	case len(args) == 0 || args[len(args)-1] == at.Name:
+		return fmt.Errorf("name a command of %s: %s", at.FullPath(), strings.Join(names, ", "))
+	}
+	return fmt.Errorf("%w; the commands of %s are %s", err, at.FullPath(), strings.Join(names, ", "))
 }
 
 func refuse(c console, err error) int {

@@ -111,7 +111,7 @@ func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error 
 		return err
 	}
 	if err := m.request.Validate(); err != nil {
-		return usageError{err}
+		return usageError{f.flagged(err)}
 	}
 	if m.plan, err = m.request.Plan(); err != nil {
 		return fmt.Errorf("mix: %w", err)
@@ -120,6 +120,31 @@ func (f mixFlags) run(ctx context.Context, c console, mode solution.Mode) error 
 		return usageError{fmt.Errorf("mix: nothing can be done with what was named. %s", m.naming())}
 	}
 	return c.answer(f.JSON, m.document(), m.text())
+}
+
+// flagged names the flag of a figure that cannot be, if it came by one.
+func (f mixFlags) flagged(err error) error {
+	var outside *solution.OutsideError
+	if !errors.As(err, &outside) {
+		return err
+	}
+	for _, flag := range []struct {
+		name, figure string
+		given        bool
+	}{
+		{"--volume", "volume", f.Volume.given}, {"--full", "capacity", f.Full.given}, {"--to", "fill", f.To.given},
+		{"--ec", "EC", f.EC.given}, {"--ph", "pH", f.PH.given}, {"--temperature", "temperature", f.Temperature.given},
+		{"--phosphate", "phosphate", f.Phosphate.given}, {"--carbon", "carbon", f.Carbon.given},
+		{"--target-ec", "target EC", f.TargetEC.given}, {"--target-ph", "target pH", f.TargetPH.given},
+		{"--water-ec", "EC of the water", f.WaterEC.given}, {"--water-ph", "pH of the water", f.WaterPH.given},
+		{"--alkalinity", "alkalinity of the water", f.Alkalinity.given},
+		{"--ph-before", "pH before the dose", f.PHBefore.given}, {"--given", "dose tried", f.Given.given},
+	} {
+		if flag.given && flag.figure == outside.Figure {
+			return fmt.Errorf("mix: %s: %w", flag.name, outside)
+		}
+	}
+	return err
 }
 
 // usualTemperature, °C, of a solution that nobody measured.

@@ -112,6 +112,10 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 		if z.Diameter.given {
 			return r, errors.New("--lay-flat and --diameter both say how wide the tube is: give one")
 		}
+		const narrowest, widest = design.Narrowest * math.Pi / 2, design.Widest * math.Pi / 2
+		if z.LayFlat.value < narrowest || z.LayFlat.value > widest {
+			return r, fmt.Errorf("--lay-flat: %.4g mm is impossible; give %.0f to %.0f mm", z.LayFlat.value, math.Ceil(narrowest), math.Floor(widest))
+		}
 		r.Diameter = 2 * z.LayFlat.value / math.Pi
 	}
 	if p := site.Place; p != nil {

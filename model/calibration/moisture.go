@@ -86,7 +86,7 @@ const mostRaw = 1e9
 
 func check(readings []Reading) error {
 	if len(readings) < 2 {
-		return fmt.Errorf("calibrate a probe: %d readings, two are the least: one dry, one wet", len(readings))
+		return fmt.Errorf("calibrate a probe: two readings are the least, one dry and one wet; there is only %d", len(readings))
 	}
 	low, high, moves := 1.0, 0.0, false
 	for i, r := range readings {

@@ -77,7 +77,7 @@ func TestMoistureRefuses(t *testing.T) {
 		readings []Reading
 		want     string
 	}{
-		"one":      {[]Reading{{1, 0.5}}, "two are the least"},
+		"one":      {[]Reading{{1, 0.5}}, "two readings are the least"},
 		"stuck":    {[]Reading{{1, 0.5}, {1, 0.2}}, "is it stuck"},
 		"alike":    {[]Reading{{1, 0.50}, {2, 0.52}}, "dry further"},
 		"per cent": {[]Reading{{1, 50}, {2, 20}}, "share from 0 to 1"},

@@ -81,7 +81,7 @@ func (r Requirement) validate() error {
 			errs = append(errs, refuse(what, fmt.Sprintf("give %g to %g %s", low, high, unit), "%.4g %s is impossible", v, unit))
 		}
 	}
-	in("diameter", r.Diameter, 30, widest, "mm")
+	in("diameter", r.Diameter, Narrowest, Widest, "mm")
 	in("length", r.Length, 100, 20000, "mm")
 	in("fill", r.Fill, 0.3, 1, "as a share")
 	in("volume", r.Volume, 0.1, 2000, "L")

@@ -42,8 +42,11 @@ func (z *sizing) plantsInBag() {
 
 func ceilDiv(a, b int) int { return (a + b - 1) / b }
 
-// widest tube, mm when round.
-const widest = 600.0
+// The tubes that bags are made of, mm when round.
+const (
+	Narrowest = 30.0
+	Widest    = 600.0
+)
 
 // geometry makes diameter, length and volume agree.
 func (z *sizing) geometry(practice float64) error {
@@ -65,8 +68,8 @@ func (z *sizing) geometry(practice float64) error {
 		return refuse("tube", "for example --lay-flat 170mm, or how many plants share a bag: --per-bag 5", "nothing says how wide it is")
 	case r.Diameter == 0:
 		r.Diameter = math.Sqrt(4 * r.Volume * 1e6 / (math.Pi * r.Fill * r.Length))
-		if r.Diameter > widest {
-			return refuse("plants per bag", "give a greater length, fewer plants in a bag or less root room", "a tube of %.0f mm would have to be %.0f mm wide when round; %.0f mm is the widest", r.Length, r.Diameter, widest)
+		if r.Diameter > Widest {
+			return refuse("plants per bag", "give a greater length, fewer plants in a bag or less root room", "a tube of %.0f mm would have to be %.0f mm wide when round; %.0f mm is the widest", r.Length, r.Diameter, Widest)
 		}
 		z.origin("diameter", WorkedOut)
 	case r.Length == 0:

@@ -97,11 +97,16 @@ func refuse(hint, format string, args ...any) error {
 	return &Refusal{Reason: fmt.Sprintf(format, args...), Hint: hint}
 }
 
-// within is a check of one number.
-type within struct {
-	name            string
+// OutsideError is a figure of a Request that cannot be.
+type OutsideError struct {
+	Figure          string // "target pH"
 	value, low, top float64
 	unit            string
+}
+
+// Error says which figure and what it may be.
+func (e *OutsideError) Error() string {
+	return fmt.Sprintf("%s of %s is outside %g to %g", e.Figure, strings.TrimSpace(fmt.Sprintf("%.4g %s", e.value, e.unit)), e.low, e.top)
 }
 
 // Validate says what in the request is missing or out of range.
@@ -111,7 +116,7 @@ func (r Request) Validate() error {
 	default:
 		return fmt.Errorf("mix: %q is not a mode; there are top-up, correct and change", r.Mode)
 	}
-	checks := []within{
+	checks := []OutsideError{
 		{"volume", r.Volume, 0, 1e6, "L"}, {"capacity", r.Capacity, 0.1, 1e6, "L"}, {"fill", r.Fill, 0, 1e6, "L"},
 		{"EC", r.EC, 0, 20, "mS/cm"}, {"temperature", r.Temperature, 1, 45, "°C"}, {"phosphate", r.Phosphate, 0, 20, "mmol/L"},
 		{"carbon", r.Carbon, 0, 30, "mmol/L"},
@@ -119,24 +124,24 @@ func (r Request) Validate() error {
 		{"alkalinity of the water", r.Water.Alkalinity, 0, 20, "meq/L"},
 	}
 	if !r.leavesEC() {
-		checks = append(checks, within{"target EC", r.TargetEC, 0.1, 6, "mS/cm"})
+		checks = append(checks, OutsideError{"target EC", r.TargetEC, 0.1, 6, "mS/cm"})
 	}
 	if r.TargetPH != 0 {
-		checks = append(checks, within{"target pH", r.TargetPH, 4.5, 7.5, ""})
+		checks = append(checks, OutsideError{"target pH", r.TargetPH, 4.5, 7.5, ""})
 	}
 	if r.PH != 0 {
-		checks = append(checks, within{"pH", r.PH, 2.5, 10, ""})
+		checks = append(checks, OutsideError{"pH", r.PH, 2.5, 10, ""})
 	}
 	if r.Tried != nil {
-		checks = append(checks, within{"pH before the dose", r.Tried.PH, 2.5, 10, ""}, within{"dose tried", r.Tried.Amount, 1e-6, 1e6, "mL or g"})
+		checks = append(checks, OutsideError{"pH before the dose", r.Tried.PH, 2.5, 10, ""}, OutsideError{"dose tried", r.Tried.Amount, 1e-6, 1e6, "mL or g"})
 	}
 	for _, s := range r.Stocks {
-		checks = append(checks, within{"strength of stock " + s.Name, s.Strength, 0.001, 2, "mS/cm per mL/L"},
-			within{"phosphate of stock " + s.Name, s.Phosphate, 0, 5, "mmol/L per mL/L"})
+		checks = append(checks, OutsideError{"strength of stock " + s.Name, s.Strength, 0.001, 2, "mS/cm per mL/L"},
+			OutsideError{"phosphate of stock " + s.Name, s.Phosphate, 0, 5, "mmol/L per mL/L"})
 	}
 	for _, c := range checks {
 		if !(c.value >= c.low && c.value <= c.top) {
-			return fmt.Errorf("mix: %s of %s is outside %g to %g", c.name, strings.TrimSpace(fmt.Sprintf("%.4g %s", c.value, c.unit)), c.low, c.top)
+			return fmt.Errorf("mix: %w", &c)
 		}
 	}
 	return r.consistent()

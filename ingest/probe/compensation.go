@@ -2,7 +2,8 @@ package probe
 
 import (
 	"fmt"
-	"sort"
+
+	"gonum.org/v1/gonum/interp"
 )
 
 // DefaultCoefficient of linear temperature compensation, 1/K: "about 2.0 %/K
@@ -16,16 +17,17 @@ const (
 	naturalWaterHighest = 1.000 // mS/cm
 )
 
-// naturalWater is the factor f25 of ISO 7888/EN 27888 for natural waters, as
+// naturalWater is, over the temperature, the factor f25 of ISO 7888/EN 27888 for natural waters, as
 // meter manuals reprint it.
-var naturalWater = []struct{ temperature, factor float64 }{
-	{0, 1.918}, {5, 1.643}, {10, 1.428}, {15, 1.256}, {20, 1.116}, {22, 1.067},
-	{25, 1.000}, {28, 0.940}, {30, 0.903}, {35, 0.822},
+func naturalWater() (celsius, factor []float64) {
+	return []float64{0, 5, 10, 15, 20, 22, 25, 28, 30, 35},
+		[]float64{1.918, 1.643, 1.428, 1.256, 1.116, 1.067, 1.000, 0.940, 0.903, 0.822}
 }
 
 // Compensation brings the electrical conductivity of a solution to 25 °C.
 type Compensation struct {
-	coefficient float64 // 1/K; 0: the natural-water table
+	coefficient float64                 // 1/K
+	table       *interp.PiecewiseLinear // f25 over °C, in place of the coefficient; nil: none
 }
 
 // Linear compensates by EC25 = EC/(1 + a·(T − 25)) with a in 1/K, which has to
@@ -43,7 +45,11 @@ func Linear(a float64) (Compensation, error) {
 // NaturalWater compensates by the table of ISO 7888, for 0–35 °C and a
 // conductivity of 60–1000 µS/cm at the temperature measured. It is interpolated
 // linearly, which between its points 5 K apart is off by 0.5 % at most.
-func NaturalWater() Compensation { return Compensation{} }
+func NaturalWater() Compensation {
+	var table interp.PiecewiseLinear
+	_ = table.Fit(naturalWater()) // panics on a table that does not rise, and has no other error
+	return Compensation{table: &table}
+}
 
 // To25 is the conductivity at 25 °C of a solution that has ec (mS/cm) at
 // temperature (°C). Outside the range of the method it is an error.
@@ -52,7 +58,7 @@ func (c Compensation) To25(ec, temperature float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if c.coefficient == 0 && (ec < naturalWaterLowest || ec > naturalWaterHighest) {
+	if c.table != nil && (ec < naturalWaterLowest || ec > naturalWaterHighest) {
 		return 0, fmt.Errorf("compensate EC: %g mS/cm is outside 0.06–1 mS/cm, for which the natural-water table is made", ec)
 	}
 	return ec * factor, nil
@@ -61,18 +67,14 @@ func (c Compensation) To25(ec, temperature float64) (float64, error) {
 // factor is EC25/EC.
 func (c Compensation) factor(temperature float64) (float64, error) {
 	highest := 50.0
-	if c.coefficient == 0 {
+	if c.table != nil {
 		highest = 35
 	}
 	if !(temperature >= 0 && temperature <= highest) {
 		return 0, fmt.Errorf("compensate EC: %g °C is outside 0–%g °C", temperature, highest)
 	}
-	if c.coefficient != 0 {
-		return 1 / (1 + c.coefficient*(temperature-25)), nil
+	if c.table != nil {
+		return c.table.Predict(temperature), nil
 	}
-	i := sort.Search(len(naturalWater), func(i int) bool { return naturalWater[i].temperature >= temperature })
-	i = max(i, 1)
-	a, b := naturalWater[i-1], naturalWater[i]
-	share := (temperature - a.temperature) / (b.temperature - a.temperature)
-	return a.factor*(1-share) + b.factor*share, nil
+	return 1 / (1 + c.coefficient*(temperature-25)), nil
 }

@@ -4,7 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"sort"
+
+	"gonum.org/v1/gonum/interp"
 
 	"wickd/model"
 )
@@ -15,6 +16,8 @@ type Reservoir struct {
 	Top       float64 // level up to which the shape is known, mm; +Inf when it has no lid
 	Standing  float64 // solution that stands in its channels beside it, L
 	Area      float64 // mean area of the surface between empty and full, m²
+
+	table *interp.PiecewiseLinear // of levels and volumes; nil: the shape has a formula
 }
 
 func newReservoir(r model.Reservoir) (*Reservoir, error) {
@@ -24,8 +27,9 @@ func newReservoir(r model.Reservoir) (*Reservoir, error) {
 	case model.LyingCylinder:
 		out.Top = s.Diameter
 	case model.Table:
-		if len(s.Table) < 2 {
-			return nil, errors.New("a table of levels needs at least two rows")
+		var err error
+		if out.table, err = gauge(s.Table); err != nil {
+			return nil, err
 		}
 		out.Top = s.Table[len(s.Table)-1].Level
 	default:
@@ -50,7 +54,7 @@ func (r *Reservoir) Volume(level float64) float64 {
 	case model.LyingCylinder:
 		return segment(s.Diameter/2, level) * s.Length * 1e-6
 	default:
-		return interpolate(s.Table, level)
+		return r.table.Predict(level)
 	}
 }
 
@@ -60,20 +64,23 @@ func segment(r, h float64) float64 {
 	return r*r*math.Acos(d/r) - d*math.Sqrt(math.Max(0, r*r-d*d))
 }
 
-func interpolate(t []model.LevelVolume, level float64) float64 {
-	i := sort.Search(len(t), func(i int) bool { return t[i].Level >= level })
-	switch {
-	case i == 0:
-		// From an empty floor up to the first row.
-		if t[0].Level <= 0 {
-			return t[0].Volume
-		}
-		return t[0].Volume * level / t[0].Level
-	case i == len(t):
-		return t[i-1].Volume
+// gauge fits the table of a vessel, which begins with an empty floor: L over mm.
+func gauge(t []model.LevelVolume) (*interp.PiecewiseLinear, error) {
+	if len(t) < 2 {
+		return nil, errors.New("a table of levels needs at least two rows")
 	}
-	a, b := t[i-1], t[i]
-	return a.Volume + (b.Volume-a.Volume)*(level-a.Level)/(b.Level-a.Level)
+	var level, volume []float64
+	if t[0].Level > 0 {
+		level, volume = append(level, 0), append(volume, 0)
+	}
+	for _, row := range t {
+		if n := len(level); n > 0 && row.Level <= level[n-1] {
+			return nil, fmt.Errorf("a table of levels has to rise; %g mm follows %g mm", row.Level, level[n-1])
+		}
+		level, volume = append(level, row.Level), append(volume, row.Volume)
+	}
+	var line interp.PiecewiseLinear
+	return &line, line.Fit(level, volume)
 }
 
 // AreaAt is the area of the surface at a level, m²: litres per millimetre.

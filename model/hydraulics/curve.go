@@ -110,17 +110,3 @@ func secants(x, y []float64) []float64 {
 	}
 	return d
 }
-
-// linear interpolates between points, held beyond them.
-func linear(x, y []float64, at float64) float64 {
-	n := len(x)
-	if at <= x[0] {
-		return y[0]
-	}
-	for i := 1; i < n; i++ {
-		if at <= x[i] {
-			return y[i-1] + (y[i]-y[i-1])*(at-x[i-1])/(x[i]-x[i-1])
-		}
-	}
-	return y[n-1]
-}

@@ -3,6 +3,8 @@ package hydraulics
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/interp"
 )
 
 // dynamics is what flow does to the profile above the bag base, tabulated.
@@ -91,12 +93,16 @@ func (b *Bag) rows(p *potential, layers []layer, health, step float64) (loss, st
 	if err != nil {
 		return nil, nil, err
 	}
+	var shares interp.PiecewiseLinear
+	if err := shares.Fit(x, met); err != nil {
+		return nil, nil, err
+	}
 	for i := range dynamicsNodes {
 		at := step * float64(i)
 		formed := b.formed(at)
 		_, still := b.profile(p, layers, b.Store.suctionAt(at), 0)
 		loss = append(loss, formed*(at-base.at(at)))
-		stress = append(stress, still+formed*(linear(x, met, at)-still))
+		stress = append(stress, still+formed*(shares.Predict(at)-still))
 	}
 	return loss, stress, nil
 }

@@ -37,6 +37,7 @@ type state struct {
 	X         vector
 	P         matrix
 	Uptake    float64 // L since the start
+	With      vector  // its covariance with X, L times their units, while the supply has failed
 	Potential float64 // L that unstressed plants would have taken
 }
 
@@ -47,8 +48,9 @@ type bag struct {
 	source  *reservoir // that feeds it; nil: none known
 	channel int        // index of its channel in the site
 
-	Base state // at the last reading that was used
-	Roll state // carried on from Base to the last tick
+	Base  state // at the last reading that was used
+	Roll  state // carried on from Base to the last tick
+	Sound state // what was known before the supply failed; zero: it never did
 
 	Noise    noise
 	Readings int       // used

@@ -31,7 +31,13 @@ func (b *bag) told(house float64) {
 }
 
 // states are those that a bag's filters hold.
-func (b *bag) states() []*state { return []*state{&b.Base, &b.Roll, &b.Keen.State} }
+func (b *bag) states() []*state {
+	all := []*state{&b.Base, &b.Roll, &b.Keen.State}
+	if !b.Sound.Time.IsZero() {
+		all = append(all, &b.Sound)
+	}
+	return all
+}
 
 // centre moves what the bags of a reservoir have in common out of their own
 // factors and into the house's, at midnight. The products, and with them every

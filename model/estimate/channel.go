@@ -232,6 +232,8 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
 		if r, ok := b.rivalOf(since, kind); ok {
 			more += b.yield(r)
+		} else {
+			b.keepSound(b.asIs(b.Base.Time))
 		}
 		for j := range states {
 			b.Base.P[iHealth][j], b.Base.P[j][iHealth] = 0, 0
@@ -280,18 +282,17 @@ func (c *channel) judgeRefilled() {
 	more := 0.0
 	for _, b := range c.bags {
 		b.catchUp()
-		b.Cut = false
 		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
-			health := b.Base.X[iHealth]
 			more += b.yield(r)
-			b.Base.X[iHealth] = health
-			b.Roll = b.Base
 			if since.IsZero() || r.Start.Before(since) {
 				since = r.Start
 			}
 		} else {
+			b.Base = b.resumed(b.Base)
+			b.Roll = b.Base
 			more += b.recall()
 		}
+		b.Cut = false
 		b.Rivals, b.Dips, b.Keen, b.Mended = nil, nil, keen{State: b.Base}, b.Base.Time
 	}
 	if source := c.bags[0].source; source != nil {

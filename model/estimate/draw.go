@@ -38,8 +38,7 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 }
 
 // course is what the day's own course adds to the draw of the next dt hours, L:
-// nothing where nobody measures the sky, for there it is another one every day, and
-// what waves make of it by night looks like a leak.
+// nothing where nobody measures the sky, for there it is another one every day.
 func (r *reservoir) course(dt float64, rung climate.Rung) float64 {
 	if !ownCourse(rung) {
 		return 0
@@ -82,6 +81,23 @@ func (b *bag) recall() (more float64) {
 	return more
 }
 
+// profile is how the draw of a day is shared out among its hours, about each full hour
+// of UTC, as it was of late.
+func (r *reservoir) profile() (share [24]float64) {
+	sum := 0.0
+	for i, h := range r.Hours {
+		begins := r.HourEnd.Add(time.Duration(i-len(r.Hours)) * time.Hour).UTC().Hour()
+		lifted := math.Max(0, h.Lifted)
+		share[begins] += lifted / 2
+		share[(begins+1)%24] += lifted / 2
+		sum += lifted
+	}
+	for i := range share {
+		share[i] /= math.Max(sum, 1e-9)
+	}
+	return share
+}
+
 // evaporates is the water, L, that leaves the open surface while the reference
 // evapotranspiration is mm.
 func (r *reservoir) evaporates(mm float64) float64 {
@@ -104,6 +120,7 @@ func (r *reservoir) endHour(t time.Time) {
 		r.Hours = r.Hours[len(r.Hours)-maxHours:]
 	}
 	r.HourEnd, r.HourMark, r.IdleMark = t, r.Drawn-r.Loose, r.Idle
+	r.Diurnal.Profile = r.profile()
 	r.remember(t)
 	for _, b := range r.bags {
 		b.told(r.house())

@@ -41,17 +41,12 @@ const (
 	// breachAge is how long a rival must have lived to be believed: a morning
 	// that begins earlier than the model's looks like a leak for some hours.
 	breachAge = 6 * time.Hour
-	// A rival must explain the levels e^breachDecisive times better, and its draw
-	// must exceed what was believed by breachSigma standard deviations, for some
-	// thirty rivals are looked at together. Three would do on the twin, where a leak
-	// of a tenth would be told some hours sooner; but a house differs from any model,
-	// and three told too many leaks that were none in the houses of a simulator that
-	// shares nothing with it. That a leak ended is believed from mendedSigma on,
-	// one-sided 99.9 %: it is no trouble. leakSigma is of one figure that nobody
-	// picked: one-sided 99 %.
+	// A rival must explain the levels e^breachDecisive times better, and its draw must
+	// differ from what was believed by breachSigma standard deviations: one-sided
+	// 99.9 %, for some thirty rivals are looked at together. leakSigma is of one figure
+	// that nobody picked: one-sided 99 %.
 	breachDecisive = 4.0
-	breachSigma    = 3.5
-	mendedSigma    = 3.0
+	breachSigma    = 3.0
 	leakSigma      = 2.33
 	// breachDays is how many whole days must have been seen: before that the
 	// demand of a house is not known well enough to miss water.
@@ -61,9 +56,9 @@ const (
 	// fifteenth a kelvin (FAO-56 eq 11), and is out by a factor of two where
 	// nobody measures wind: assumptions but for the fifteenth.
 	warmthFeigns = 0.01
-	// courseRest is how much of the day's own course is left that waves do not
+	// courseRest is how much of the day's own course is left that its hours do not
 	// describe, nor the days before foretell (assumption).
-	courseRest = 0.25
+	courseRest = 0.12
 	// courseDrift is how much of it may leave at all hours, per √d: what plants drink
 	// by night, and what bags go on drawing (assumption, tried on houses with and
 	// without).
@@ -239,14 +234,13 @@ func (r *reservoir) gained(b *breach) float64 {
 
 // differs says that a rival's draw is not what was believed when it began.
 func (r *reservoir) differs(b *breach) bool {
-	gain := r.gained(b)
-	return gain > breachSigma || gain < -mendedSigma
+	return math.Abs(r.gained(b)) > breachSigma
 }
 
 // credible says that a rival shows more leak than was believed, or less of one
 // that was known.
 func (r *reservoir) credible(b *breach) bool {
-	return r.differs(b) && (r.gained(b) > 0 || b.Then.Loose > mendedSigma*math.Sqrt(b.Then.Variance))
+	return r.differs(b) && (r.gained(b) > 0 || b.Then.Loose > breachSigma*math.Sqrt(b.Then.Variance))
 }
 
 // leaks says that more leaves than the bags can account for: by the figure

@@ -60,13 +60,19 @@ func (p matrix) shrink(i int, v float64) matrix {
 }
 
 // update fuses one scalar measurement with row h, innovation variance s and
-// measurement variance r in Joseph's form, which keeps P positive whatever the
-// gain's rounding: (I−KH)·P·(I−KH)ᵀ + K·r·Kᵀ.
+// measurement variance r.
 func (p matrix) update(h vector, s, r float64) (gain vector, out matrix) {
-	ph := p.times(h)
+	gain = p.times(h)
 	for i := range states {
-		gain[i] = ph[i] / s
+		gain[i] /= s
 	}
+	return gain, p.joseph(h, gain, r)
+}
+
+// joseph is the covariance after a measurement with row h and variance r was fused by
+// a gain, whatever the gain: (I−KH)·P·(I−KH)ᵀ + K·r·Kᵀ.
+func (p matrix) joseph(h, gain vector, r float64) (out matrix) {
+	ph := p.times(h)
 	for i := range states {
 		for j := range states {
 			out[i][j] = p[i][j] - gain[i]*ph[j] // (I−KH)·P
@@ -78,7 +84,7 @@ func (p matrix) update(h vector, s, r float64) (gain vector, out matrix) {
 			out[i][j] += (gain[i]*r - right[i]) * gain[j]
 		}
 	}
-	return gain, out.symmetric()
+	return out.symmetric()
 }
 
 // set makes the first state a measurement of its own, of which the row h was

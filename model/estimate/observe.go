@@ -89,9 +89,23 @@ func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.challenge()
 }
 
+// soaks says that a bag whose supply is back may still be filling: what fell dry takes
+// water up otherwise than the model has it, which says nothing of its wicks and plants.
+// They are allowed for as unknown then and not learnt (Schmidt 1966, the considered
+// state).
+func (b *bag) soaks(t time.Time) bool { return t.Sub(b.Mended) < keenRefills }
+
 // learn is the update of a state by an innovation.
 func (b *bag) learn(s state, nu, variance float64) state {
-	gain, p := s.P.update(b.row(s.Time), variance, b.Noise.Variance)
+	h := b.row(s.Time)
+	gain, p := s.P.update(h, variance, b.Noise.Variance)
+	if b.soaks(s.Time) {
+		gain[iHealth], gain[iDemand] = 0, 0
+		p = s.P.joseph(h, gain, b.Noise.Variance)
+	}
+	share := s.With.dot(h) / variance
+	s.Uptake += share * nu
+	s.With = s.With.less(share, s.P.times(h))
 	for i := range states {
 		s.X[i] += gain[i] * nu
 	}
@@ -108,6 +122,7 @@ func (b *bag) settle(s state, t time.Time, y float64) {
 	h[iStorage] = 0
 	s.X[iStorage] = clamp((y-h.dot(s.X))*v, st.Min(), st.Max())
 	s.P = s.P.set(h, v, b.Noise.Variance)
+	s.With = vector{}
 	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	b.accept(s, t, y)
 }

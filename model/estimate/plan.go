@@ -60,7 +60,7 @@ func (b *bag) launch(t time.Time) {
 
 // asIs is the bag as its filter has it now, to be carried on without learning.
 func (b *bag) asIs(t time.Time) rival {
-	r := rival{Start: t, At: t, From: b.Base.X[iStorage], S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Warm: b.Base.X[iWarm], Keen: b.Base.X[iHealth], Booked: uptakes{b.Base.Uptake, b.Base.Potential}}
+	r := rival{Start: t, At: t, From: b.Base.X[iStorage], S: b.Base.X[iStorage], LnHealth: b.Base.X[iHealth], Was: b.Base.X[iHealth], LnDemand: b.Base.X[iDemand], Offset: b.Base.X[iOffset], Warm: b.Base.X[iWarm], Keen: b.Base.X[iHealth], Booked: uptakes{b.Base.Uptake, b.Base.Potential}}
 	if !b.Keen.State.Time.IsZero() {
 		r.Keen = b.Keen.State.X[iHealth] + math.Sqrt(b.Keen.State.P[iHealth][iHealth])
 	}

@@ -16,6 +16,7 @@ type rival struct {
 	From     float64 // storage at Start, cm³
 	S        float64 // storage, cm³
 	LnHealth float64
+	Was      float64 // LnHealth of the filter at Start
 	LnDemand float64
 	Offset   float64
 	Warm     float64 // what the probe reads by its warmth, m³/m³ per K

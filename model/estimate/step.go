@@ -3,6 +3,8 @@ package estimate
 import (
 	"math"
 	"time"
+
+	"wickd/model/hydraulics"
 )
 
 // advance carries a state on to t, in steps short enough that the demand may
@@ -43,11 +45,16 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 
 	const dS, dLn = 2.0, 0.05
 	f := transition{keep: vector{0, 1, 1, 1, 1}}
-	f.first[iStorage] = (h.Step(s.X[iStorage]+dS, rate, health, dt).Storage - out.Storage) / dS
-	if !b.Cut {
-		f.first[iHealth] = (h.Step(s.X[iStorage], rate, health*math.Exp(dLn), dt).Storage - out.Storage) / dLn
+	var takes vector // what TakenUp gains with the state, L
+	vary := func(i int, by float64, varied hydraulics.Step) {
+		f.first[i] = (varied.Storage - out.Storage) / by
+		takes[i] = (varied.TakenUp - out.TakenUp) / by / 1000
 	}
-	f.first[iDemand] = (h.Step(s.X[iStorage], rate*math.Exp(dLn), health, dt).Storage - out.Storage) / dLn
+	vary(iStorage, dS, h.Step(s.X[iStorage]+dS, rate, health, dt))
+	if !b.Cut {
+		vary(iHealth, dLn, h.Step(s.X[iStorage], rate, health*math.Exp(dLn), dt))
+	}
+	vary(iDemand, dLn, h.Step(s.X[iStorage], rate*math.Exp(dLn), health, dt))
 
 	v := b.volume()
 	days := dt / 24
@@ -59,6 +66,12 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 		iHealth:  sq(drift) * days,
 		iDemand:  sq(driftDemand) * days,
 		iOffset:  sq(driftOffset) * days,
+	}
+	if b.failing() {
+		s.With = f.carry(s.With.less(-1, s.P.times(takes)))
+		s.With[iStorage] -= sq(scatter*out.TakenUp) / 1000
+	} else {
+		s.With = vector{}
 	}
 	s.P = s.P.propagate(f, q)
 	s.X[iStorage] = out.Storage

@@ -68,6 +68,9 @@ const weakened, weakening = 0.7, 0.8
 // variances, since its figures were assumed and not learnt. It returns by how
 // much, L, the bag holds more than its reservoir thought.
 func (b *bag) yield(r rival) (more float64) {
+	if r.Kind == model.CauseWickLostContact || r.Kind == model.CauseChannelDry {
+		b.keepSound(r)
+	}
 	s := b.Base
 	v := b.volume()
 	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand
@@ -77,6 +80,7 @@ func (b *bag) yield(r rival) (more float64) {
 		}
 	}
 	s.X[iOffset] = b.offsetBefore(r)
+	s.With = vector{}
 	s.P[iStorage][iStorage] = sq(0.01 * v)
 	s.P[iHealth][iHealth] = sq(0.5)
 	s.P[iDemand][iDemand] = sq(priorDemand) + b.House
@@ -86,11 +90,51 @@ func (b *bag) yield(r rival) (more float64) {
 	case causeRestored:
 		// What was laid on the probe in a bag that dried out is not its own.
 		s.P[iOffset][iOffset] += sq(priorProbe)
+		s = b.resumed(s)
 	}
 	b.rebook(&s, r)
 	b.Base, b.Roll = s, s
 	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	return b.recall()
+}
+
+// keepSound keeps what is known of a bag as it was when its supply failed.
+func (b *bag) keepSound(r rival) {
+	if b.failing() {
+		return
+	}
+	b.Sound = b.Base
+	b.Sound.Time = r.Start
+	b.Sound.X[iHealth], b.Sound.X[iDemand], b.Sound.X[iOffset], b.Sound.X[iWarm] = r.Was, r.LnDemand, r.Offset, r.Warm
+}
+
+// resumed is a state with what was known of plants, probe and, where a channel was
+// dry, wicks before the supply failed: what a bag that dries out tells of them is
+// bent by how its plants wilt.
+func (b *bag) resumed(s state) state {
+	if b.Sound.Time.IsZero() {
+		return s
+	}
+	days := s.Time.Sub(b.Sound.Time).Hours() / 24
+	drift := vector{iHealth: driftHealth, iDemand: driftDemand, iOffset: driftOffset}
+	known := []int{iDemand, iOffset, iWarm}
+	if b.Cut {
+		known = append(known, iHealth)
+	}
+	for _, i := range known {
+		s.X[i] = b.Sound.X[i]
+		for j := range states {
+			s.P[i][j], s.P[j][i] = 0, 0
+		}
+	}
+	for _, i := range known {
+		for _, j := range known {
+			s.P[i][j] = b.Sound.P[i][j]
+		}
+		s.P[i][i] += sq(drift[i]) * days
+	}
+	b.Sound = state{}
+	return s
 }
 
 // rebook takes over what the plants took since the rival's start: a filter

@@ -119,10 +119,10 @@ func (r *reservoir) most() (most float64) {
 }
 
 // refill is what bags whose supply had failed would draw in an hour, L, if it were
-// back.
+// back, or draw now that it is.
 func (r *reservoir) refill() (litres float64) {
 	for _, b := range r.bags {
-		if b.failing() {
+		if b.failing() || b.soaks(r.Time) {
 			litres += math.Max(0, b.physics.Hydraulic.Step(b.Roll.X[iStorage], 0, 1, 1).Wicked) / 1000
 		}
 	}

@@ -81,15 +81,15 @@ func near(one, other int) float64 {
 // night, when little is drawn, little is expected, and what leaves is a leak.
 func (d *diurnal) stir(hour int) float64 {
 	const even = 1.0 / 24
-	much, all := 0.0, 0.0
-	for i, p := range d.Profile {
-		much += p * near(i, hour)
-		all += near(i, hour)
-	}
 	for before := range diurnalLasts + 1 {
 		if d.Profile[(hour-before+24)%24] > even/2 {
 			return 1
 		}
+	}
+	much, all := 0.0, 0.0
+	for i, p := range d.Profile {
+		much += p * near(i, hour)
+		all += near(i, hour)
 	}
 	return clamp(much/all/even, diurnalStill, 1)
 }

@@ -43,8 +43,9 @@ type gauging struct {
 	Volume float64
 }
 
-// gushes looks at one more level, and takes a fall that no plant makes for a leak.
-func (r *reservoir) gushes(t time.Time, g gauged) bool {
+// beginGush looks at one more level, takes a fall that no plant makes for a leak, and
+// reports whether it did.
+func (r *reservoir) beginGush(t time.Time, g gauged) bool {
 	kept := r.Lately[:0]
 	for _, s := range r.Lately {
 		if t.Sub(s.At) < gushSpan {
@@ -160,9 +161,9 @@ func (r *reservoir) highest() (volume float64) {
 	return volume
 }
 
-// gushed says that a fall is over: as many of the last levels as it takes to see
-// its rate stand, or nearly.
-func (r *reservoir) gushed(t time.Time, g gauged) bool {
+// endGush ends a fall of which as many of the last levels as it takes to see its rate
+// stand, or nearly, and reports whether it did.
+func (r *reservoir) endGush(t time.Time, g gauged) bool {
 	const over = 0.3 // of its rate
 	if !r.gushing() {
 		return false

@@ -79,7 +79,7 @@ func TestNoHoseCameOff(t *testing.T) {
 		r.Lately = nil
 		for m := 0.0; m <= 120; m += 10 {
 			g := gauged{volume: 180 - fell(m), variance: sq(0.3), row: vector{jVolume: 1}}
-			assert.False(t, r.gushes(noon.Add(time.Duration(m)*time.Minute), g), "%s, %g min", name, m)
+			assert.False(t, r.beginGush(noon.Add(time.Duration(m)*time.Minute), g), "%s, %g min", name, m)
 		}
 	}
 }

@@ -128,10 +128,10 @@ func (r *reservoir) weighBreaches(g gauged) {
 	}
 }
 
-// breached lets the rival that explains the levels best take over, if it does so
+// judgeBreaches lets the rival that explains the levels best take over, if it does so
 // decisively. Where that is water that came in unseen — somebody waters a bag
 // from above — nothing takes over: that it ends again is no leak.
-func (r *reservoir) breached(t time.Time) {
+func (r *reservoir) judgeBreaches(t time.Time) {
 	if r.mending() {
 		return
 	}

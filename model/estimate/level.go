@@ -23,7 +23,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	nu, s := g.innovation(r.X, r.P)
-	if r.gushes(t, g) || nu > 0 && r.gushed(t, g) {
+	if r.beginGush(t, g) || nu > 0 && r.endGush(t, g) {
 		return false
 	}
 	slackens := r.gushing() && nu > 0 && g.volume <= r.highest() // and nobody refills it
@@ -45,7 +45,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.hold()
 	r.Readings++
 	r.LastGood = t
-	r.breached(t)
+	r.judgeBreaches(t)
 	r.launchBreaches(t)
 	return false
 }

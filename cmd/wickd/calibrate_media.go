@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 
 	"wickd/cmd/internal/plot"
@@ -37,7 +38,13 @@ same way each time, pot and all:
   dry,,460`
 }
 
+// mediumName is what needs no quotes in a site file.
+var mediumName = regexp.MustCompile(`^[\pL\pN][\pL\pN ._-]*$`)
+
 func (k calibrateMedia) Run(c console) error {
+	if !mediumName.MatchString(k.Name) {
+		return usageError{fmt.Errorf("calibrate media: --name %q: letters, digits, blanks and . _ - make a name in a site file, for example house-mix", k.Name)}
+	}
 	s, err := k.read(c, []column{
 		{name: "state", question: "saturated, drained or dry", words: []string{"saturated", "drained", "dry"}},
 		{name: "table_cm", question: "for drained: cm from the pot's base down to the water (0: drained freely)", optional: true},

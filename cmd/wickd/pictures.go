@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"os"
 
 	"wickd/cmd/internal/plot"
 	"wickd/model/design"
@@ -55,8 +56,19 @@ func (s subject) pictures() []picture {
 	}
 }
 
+// plotDirectory says that no pictures can be written there; empty: none are asked for.
+func plotDirectory(dir string) error {
+	if info, err := os.Stat(dir); dir != "" && err == nil && !info.IsDir() {
+		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", dir)
+	}
+	return nil
+}
+
 // writePictures writes pictures into dir and lists the files.
 func writePictures(dir string, pictures []picture) ([]string, error) {
+	if err := plotDirectory(dir); err != nil {
+		return nil, usageError{err}
+	}
 	var files []string
 	for _, p := range pictures {
 		written, err := p.figure.Write(dir, p.name)

@@ -117,8 +117,8 @@ func (r replayCommand) places() error {
 	if foreignRecords(r.Records) {
 		return fmt.Errorf("--records would write over %s, which holds no records of a replay; name another file", r.Records)
 	}
-	if info, err := os.Stat(r.Plot); r.Plot != "" && err == nil && !info.IsDir() {
-		return fmt.Errorf("--plot %s is a file; name a directory, which is made if it is not there", r.Plot)
+	if err := plotDirectory(r.Plot); err != nil {
+		return err
 	}
 	if r.Truth != "" && r.Plot == "" {
 		return errors.New("--truth is drawn by --plot; name a directory for the pictures with --plot DIR")

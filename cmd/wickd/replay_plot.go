@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"wickd/cmd/internal/config"
@@ -31,11 +32,19 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 		note(c, "the pictures and the records are of %s", r.Site)
 	}
 	var pictures []picture
+	add := func(name string, f plot.Figure) {
+		f.Panels = slices.DeleteFunc(f.Panels, func(p plot.Panel) bool { return len(p.Lines) == 0 })
+		if len(f.Panels) == 0 {
+			note(c, "no picture of %s: nothing was heard of it", f.Title)
+			return
+		}
+		pictures = append(pictures, picture{name, f})
+	}
 	for i, b := range site.Site.Bags {
-		pictures = append(pictures, picture{"bag-" + fileName(b.ID), g.bag(i, b)})
+		add("bag-"+fileName(b.ID), g.bag(i, b))
 	}
 	for i, v := range site.Site.Reservoirs {
-		pictures = append(pictures, picture{"reservoir-" + fileName(v.ID), g.reservoir(i, v)})
+		add("reservoir-"+fileName(v.ID), g.reservoir(i, v))
 	}
 	if _, err := writePictures(r.Plot, pictures); err != nil {
 		return err

@@ -50,5 +50,8 @@ func (p *progress) done(found *chronicle) {
 	if n := len(found.hidden); n > 0 {
 		alerts += fmt.Sprintf(" (and %d kept back, for one of these explains them)", n)
 	}
+	if full := p.first.Truncate(time.Hour).Add(time.Hour); p.last.Before(full) {
+		alerts += "; no full hour is in it, and estimates come on the hour"
+	}
 	fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s\n", p.lines, p.days(), time.Since(p.began).Seconds(), alerts)
 }

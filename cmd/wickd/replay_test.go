@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -206,4 +207,33 @@ func TestRecordsGoWhereTheNameLeads(t *testing.T) {
 	require.ErrorIs(t, err, os.ErrNotExist)
 	assert.NotContains(t, err.Error(), ".part")
 	assert.Contains(t, err.Error(), "name a file in a directory that you may write to")
+}
+
+// A probe that never sent has no picture, and costs nobody the others.
+func TestPicturesWithoutADeadProbe(t *testing.T) {
+	t.Parallel()
+	packed, err := os.Open("testdata/bench/capture.ndjson.gz")
+	require.NoError(t, err)
+	defer packed.Close()
+	tape, err := gzip.NewReader(packed)
+	require.NoError(t, err)
+	text, err := io.ReadAll(tape)
+	require.NoError(t, err)
+	var kept []string
+	for line := range strings.Lines(string(text)) {
+		if !strings.Contains(line, `"bench/p3/`) && !strings.Contains(line, `"bench/p3"`) {
+			kept = append(kept, line)
+		}
+	}
+	dir := t.TempDir()
+	capture, pictures := filepath.Join(dir, "capture.ndjson"), filepath.Join(dir, "pictures")
+	require.NoError(t, os.WriteFile(capture, []byte(strings.Join(kept, "")), 0o644))
+	code, _, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--plot", pictures, "--records", filepath.Join(dir, "out.ndjson"), capture)
+	require.Equal(t, exitDone, code, complaint)
+	assert.Contains(t, complaint, "no picture of Bag p3: nothing was heard of it")
+	assert.FileExists(t, filepath.Join(pictures, "bag-p2.svg"))
+	assert.NoFileExists(t, filepath.Join(pictures, "bag-p3.svg"))
+	report, err := os.ReadFile(filepath.Join(pictures, reportName))
+	require.NoError(t, err)
+	assert.NotContains(t, string(report), "bag-p3")
 }

@@ -108,6 +108,17 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 	if z.Cover.given {
 		r.Transmission = z.Cover.value
 	}
+	for _, f := range []struct {
+		flag string
+		quantity
+	}{{"--fill", z.Fill.quantity}, {"--cover", z.Cover.quantity}} {
+		if f.given && f.value == 0 {
+			return r, fmt.Errorf("%s: 0 %% is impossible; leave it out where it is not known", f.flag)
+		}
+	}
+	if z.Drink.given && z.Canopy.given {
+		return r, errors.New("--drink and --canopy both say how much a plant drinks: give one")
+	}
 	if z.LayFlat.given {
 		if z.Diameter.given {
 			return r, errors.New("--lay-flat and --diameter both say how wide the tube is: give one")

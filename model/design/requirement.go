@@ -3,6 +3,8 @@ package design
 import (
 	"errors"
 	"fmt"
+	"math"
+	"strings"
 	"time"
 
 	"wickd/model"
@@ -73,12 +75,20 @@ func assumedMedium() model.Medium {
 	}}
 }
 
+// figure writes a number without an exponent.
+func figure(x float64) string {
+	if math.Abs(x) >= 1e4 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.4g", x)
+}
+
 // The ranges in which a requirement makes sense.
 func (r Requirement) validate() error {
 	var errs []error
 	in := func(what string, v, low, high float64, unit string) {
 		if v != 0 && !(v >= low && v <= high) {
-			errs = append(errs, refuse(what, fmt.Sprintf("give %g to %g %s", low, high, unit), "%.4g %s is impossible", v, unit))
+			errs = append(errs, refuse(what, "give "+figure(low)+" to "+strings.TrimSpace(figure(high)+" "+unit), "%s is impossible", strings.TrimSpace(figure(v)+" "+unit)))
 		}
 	}
 	in("diameter", r.Diameter, Narrowest, Widest, "mm")

@@ -52,7 +52,7 @@ func (r Request) dose(salt, instead float64) (float64, error) {
 		return 0, nil
 	}
 	if len(r.Stocks) == 0 {
-		return 0, refuse("name the stocks with their strength", "reaching %.2f mS/cm takes concentrate", r.TargetEC)
+		return 0, refuse("name the stocks with their strength, for example --stock A=0.11", "reaching %.2f mS/cm takes concentrate", r.TargetEC)
 	}
 	net := r.strength() - float64(len(r.Stocks))*instead/1000
 	if net <= 0 {

@@ -204,8 +204,11 @@ func distinct(raw, truth []float64) error {
 		low, high = math.Min(low, raw[i]), math.Max(high, raw[i])
 		lowest, highest = math.Min(lowest, truth[i]), math.Max(highest, truth[i])
 	}
-	if high-low < 1e-9 || highest-lowest < 1e-9 {
-		return errors.New("all readings are the same; use solutions that differ")
+	switch {
+	case highest-lowest < 1e-9:
+		return errors.New("all solutions are the same; use two that differ")
+	case high-low < 1e-9:
+		return errors.New("it reads the same in all solutions: the probe is dead or its value is stuck")
 	}
 	return nil
 }

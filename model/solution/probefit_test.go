@@ -147,7 +147,9 @@ func TestProbeFitRefuses(t *testing.T) {
 	_, err = FitPHProbe([]PHReading{{7, 25, 0}}, true)
 	assert.ErrorContains(t, err, "two buffers")
 	_, err = FitPHProbe([]PHReading{{7, 25, 10}, {4.01, 25, 10}}, true)
-	assert.ErrorContains(t, err, "the same")
+	assert.ErrorContains(t, err, "it reads the same in all solutions")
+	_, err = FitPHProbe([]PHReading{{7, 25, 10}, {7, 25, 12}}, true)
+	assert.ErrorContains(t, err, "all solutions are the same")
 }
 
 // Whatever line a probe follows, calibrating finds it.

@@ -147,6 +147,7 @@ func TestRecipeRefuses(t *testing.T) {
 		want   string
 	}{
 		"charges":        {func(r *Recipe) { r.Target[Nitrate] = 10 }, "nitrate is usual) by 4.00"},
+		"water report":   {func(r *Recipe) { r.Water[Calcium] = 1; r.Water[Bicarbonate] = 1 }, "the water's own do not balance, with 2.00 and 1.00"},
 		"mg/L":           {func(r *Recipe) { r.Target[Potassium] = 234 }, "is it in mg/L"},
 		"hard water":     {func(r *Recipe) { r.Water[Calcium] = 5; r.Water[Bicarbonate] = 10 }, "the water (with its acid) brings 5.00 mmol/L of calcium"},
 		"too few salts":  {func(r *Recipe) { r.Use = []string{"KNO3", "Ca(NO3)2·4H2O", "NH4H2PO4"} }, "fall short by 2.00 mmol/L of magnesium"},

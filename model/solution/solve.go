@@ -53,7 +53,11 @@ func (r Recipe) neutral(need *Composition) error {
 	case need.Cations() == 0:
 		return errors.New("recipe: nothing is asked for beyond what the water brings")
 	case math.Abs(off) > chargeTolerance+1e-9:
-		return fmt.Errorf("recipe: what salts have to bring has %.2f meq/L of cations and %.2f of anions; no salts give that, so change one (nitrate is usual) by %.2f", need.Cations(), need.Anions(), math.Abs(off))
+		water := ""
+		if short := r.Water.Cations() - r.Water.Anions(); math.Abs(short) > chargeTolerance {
+			water = fmt.Sprintf("; the water's own do not balance, with %.2f and %.2f, so see whether its report lacks one, such as sodium, chloride or sulfate", r.Water.Cations(), r.Water.Anions())
+		}
+		return fmt.Errorf("recipe: what salts have to bring has %.2f meq/L of cations and %.2f of anions; no salts give that, so change one (nitrate is usual) by %.2f%s", need.Cations(), need.Anions(), math.Abs(off), water)
 	}
 	need[Nitrate] = max(0, need[Nitrate]+off)
 	return nil

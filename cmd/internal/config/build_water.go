@@ -25,6 +25,7 @@ func (b *builder) reservoirs() {
 		var height float64
 		r.Shape, height = b.shape(raw.Shape)
 		b.levels(raw, height)
+		b.deep(raw, r.Shape.Table)
 		if !raw.Low.given() {
 			r.Low = r.Empty + lowShare*(r.Full-r.Empty)
 		}
@@ -93,8 +94,17 @@ func (b *builder) rows(raw rawShape) []model.LevelVolume {
 			b.report(r.place, "level and volume cannot be below 0", "")
 			return nil
 		}
+		if r.level > tallest || r.volume > largest {
+			b.report(r.place, fmt.Sprintf("no vessel holds %.4g L at %.4g mm", r.volume, r.level), "see whether a unit is mistyped")
+			return nil
+		}
 		if i > 0 && (r.level <= rows[i-1].Level || r.volume <= rows[i-1].Volume) {
-			b.report(r.place, "rows must rise in level and in volume", "sort them from the floor up")
+			b.report(r.place, fmt.Sprintf("rows must rise in level and in volume; %.4g mm, %.4g L follows %.4g mm, %.4g L", r.level, r.volume, rows[i-1].Level, rows[i-1].Volume),
+				"sort them from the floor up, and leave out what is there twice")
+			return nil
+		}
+		if i == 0 && r.level == 0 && r.volume > 0 {
+			b.report(r.place, fmt.Sprintf("the vessel holds %.4g L at level 0", r.volume), "levels are measured from the floor")
 			return nil
 		}
 		rows = append(rows, model.LevelVolume{Level: r.level, Volume: r.volume})
@@ -105,6 +115,25 @@ func (b *builder) rows(raw rawShape) []model.LevelVolume {
 	}
 	b.doubtRows(raw, rows)
 	return rows
+}
+
+// Bounds of a vessel's table: those of the other shapes.
+const (
+	tallest = 10e3 // mm
+	largest = 1e6  // L
+)
+
+// deep checks that a table says what the vessel holds down to its mark of empty.
+func (b *builder) deep(raw rawReservoir, rows []model.LevelVolume) {
+	if len(rows) == 0 || !raw.Empty.given() || rows[0].Level <= raw.Empty.value {
+		return
+	}
+	if first := rows[0]; first.Volume > 0 {
+		b.warn(raw.Empty.place, fmt.Sprintf("empty at %s is below the first row of the table; from %.4g mm down the volume is taken to go straight to nothing at the floor", raw.Empty.shown, first.Level),
+			"add a row at or below empty")
+		return
+	}
+	b.report(raw.Empty.place, fmt.Sprintf("empty at %s is below %.4g mm, where the table holds nothing", raw.Empty.shown, rows[0].Level), "")
 }
 
 // doubtRows warns of a part of a table that is far wider than the next: a vessel
@@ -203,5 +232,18 @@ func (b *builder) channels() {
 		b.site.Channels = append(b.site.Channels, model.Channel{
 			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Holds: raw.Holds.value, Slope: raw.Slope.value,
 		})
+	}
+}
+
+// bare warns of channels on which no bag lies.
+func (b *builder) bare() {
+	used := map[string]bool{}
+	for _, bag := range b.site.Bags {
+		used[bag.Channel] = true
+	}
+	for _, id := range inOrder(b.raw.Channels) {
+		if raw := b.raw.Channels[id]; raw.given() && !used[id] {
+			b.warn(raw.place, "no bag lies on it", "what it holds counts as a buffer all the same")
+		}
 	}
 }

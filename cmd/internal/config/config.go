@@ -132,6 +132,7 @@ func (b *builder) build() *Config {
 	b.reservoirs()
 	b.channels()
 	b.bags()
+	b.bare()
 	c := &Config{
 		days:   b.days,
 		Site:   b.site,

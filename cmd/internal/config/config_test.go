@@ -290,7 +290,6 @@ func TestAliasedMistakeIsToldOnce(t *testing.T) {
 	require.EqualError(t, err, `site.yaml:23:28: bags[0].tube.lay_flat: "170" needs a unit, for example "170 mm"`)
 }
 
-// A level cannot lie above the vessel, whatever the sensor sends.
 // A row that is mistyped makes a vessel bulge; one that narrows to its floor or to
 // its lid is a vessel.
 func TestAVesselThatBulges(t *testing.T) {
@@ -305,6 +304,7 @@ func TestAVesselThatBulges(t *testing.T) {
 		"cone":     {"[0 mm, 0 L], [100 mm, 3 L], [200 mm, 22 L], [400 mm, 170 L]", ""},
 		"mistyped": {"[0 mm, 0 L], [50 mm, 400 L], [400 mm, 460 L]", "from 0 mm to 50 mm"},
 		"in line":  {"[0 mm, 0 L], [399 mm, 150 L], [400 mm, 170 L]", "from 399 mm to 400 mm"},
+		"no floor": {"[200 mm, 71 L], [400 mm, 160 L]", "below the first row of the table; from 200 mm down"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, rows, c.rows, 1)))
@@ -342,4 +342,13 @@ func TestLevelsEndAtTheBrim(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 4000.0, highest, "as the site file says")
+}
+
+// A channel on which no bag lies may be one that was mistyped at the bags.
+func TestAChannelWithoutBags(t *testing.T) {
+	text := string(read(t, "testdata/good.yaml"))
+	cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, "\nchannels:\n", "\nchannels:\n  herbs: {reservoir: tank, lift: 60 mm}\n", 1)))
+	require.NoError(t, err)
+	require.Len(t, cfg.Warnings, 1)
+	assert.Contains(t, cfg.Warnings[0].String(), "channels.herbs: no bag lies on it")
 }

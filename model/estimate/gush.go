@@ -161,8 +161,8 @@ func (r *reservoir) highest() (volume float64) {
 	return volume
 }
 
-// endGush ends a fall of which as many of the last levels as it takes to see its rate
-// stand, or nearly, and reports whether it did.
+// endGush ends a fall once as many of the last levels as it takes to see its rate stand,
+// or nearly, and reports whether it did.
 func (r *reservoir) endGush(t time.Time, g gauged) bool {
 	const over = 0.3 // of its rate
 	if !r.gushing() {

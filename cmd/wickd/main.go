@@ -11,6 +11,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -84,6 +85,9 @@ func execute(ctx context.Context, args []string, c console) int {
 	if err != nil {
 		fmt.Fprintln(c.err, "wickd:", err)
 		return exitFailed
+	}
+	if slices.Equal(args, []string{"--version"}) {
+		args = []string{"version"} // is asked for either way
 	}
 	parsed, err := parser.Parse(negatives(args))
 	switch {

@@ -89,17 +89,17 @@ func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.challenge()
 }
 
-// soaks says that a bag whose supply is back may still be filling: what fell dry takes
-// water up otherwise than the model has it, which says nothing of its wicks and plants.
-// They are allowed for as unknown then and not learnt (Schmidt 1966, the considered
-// state).
+// soaks says that a bag whose supply is back may still be filling.
 func (b *bag) soaks(t time.Time) bool { return t.Sub(b.Mended) < keenRefills }
 
 // learn is the update of a state by an innovation.
 func (b *bag) learn(s state, nu, variance float64) state {
 	h := b.row(s.Time)
 	gain, p := s.P.update(h, variance, b.Noise.Variance)
-	if b.soaks(s.Time) {
+	if b.Starved && b.soaks(s.Time) {
+		// What fell dry takes water up otherwise than the model has it, which says
+		// nothing of its wicks and plants: they are allowed for as unknown and not
+		// learnt (Schmidt 1966, the considered state).
 		gain[iHealth], gain[iDemand] = 0, 0
 		p = s.P.joseph(h, gain, b.Noise.Variance)
 	}

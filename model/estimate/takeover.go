@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"time"
 
 	"wickd/model"
 )
@@ -90,6 +91,9 @@ func (b *bag) yield(r rival) (more float64) {
 	case causeRestored:
 		// What was laid on the probe in a bag that dried out is not its own.
 		s.P[iOffset][iOffset] += sq(priorProbe)
+		if b.Cut {
+			s.X[iHealth] = b.Base.X[iHealth]
+		}
 		s = b.resumed(s)
 	}
 	b.rebook(&s, r)
@@ -108,32 +112,39 @@ func (b *bag) keepSound(r rival) {
 	b.Sound.X[iHealth], b.Sound.X[iDemand], b.Sound.X[iOffset], b.Sound.X[iWarm] = r.Was, r.LnDemand, r.Offset, r.Warm
 }
 
-// resumed is a state with what was known of plants, probe and, where a channel was
-// dry, wicks before the supply failed: what a bag that dries out tells of them is
-// bent by how its plants wilt.
+// starves is how long a supply that fails is none of the false ones: those end with
+// the bright hours that made them.
+const starves = 24 * time.Hour
+
+// resumed is the state of a bag whose supply is back after it had failed for long: with
+// what was known of plants, probe and, where a channel was dry, wicks before, for what a
+// bag that dries out tells of them is bent by how its plants wilt. A failure of some hours
+// may have been none, and what misled the filter then would do so again.
 func (b *bag) resumed(s state) state {
-	if b.Sound.Time.IsZero() {
+	sound := b.Sound
+	b.Sound = state{}
+	b.Starved = !sound.Time.IsZero() && s.Time.Sub(sound.Time) >= starves
+	if !b.Starved {
 		return s
 	}
-	days := s.Time.Sub(b.Sound.Time).Hours() / 24
+	days := s.Time.Sub(sound.Time).Hours() / 24
 	drift := vector{iHealth: driftHealth, iDemand: driftDemand, iOffset: driftOffset}
 	known := []int{iDemand, iOffset, iWarm}
 	if b.Cut {
 		known = append(known, iHealth)
 	}
 	for _, i := range known {
-		s.X[i] = b.Sound.X[i]
+		s.X[i] = sound.X[i]
 		for j := range states {
 			s.P[i][j], s.P[j][i] = 0, 0
 		}
 	}
 	for _, i := range known {
 		for _, j := range known {
-			s.P[i][j] = b.Sound.P[i][j]
+			s.P[i][j] = sound.P[i][j]
 		}
 		s.P[i][i] += sq(drift[i]) * days
 	}
-	b.Sound = state{}
 	return s
 }
 

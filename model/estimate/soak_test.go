@@ -47,6 +47,23 @@ func TestADryChannelKeepsWhatWasKnown(t *testing.T) {
 	}
 }
 
+// A failure of some hours may have been none: what misled the filter then would do so
+// again on the next bright morning, were it given back.
+func TestOnlyALongFailureIsPassedOver(t *testing.T) {
+	s := newScene(t, small(3, 70), 1)
+	s.live(days(1.5))
+	b := s.e.bags[0]
+	for hours, long := range map[int]bool{10: false, 30: true} {
+		b.Sound = b.Base
+		b.Sound.X[iDemand] = 0.3
+		b.Sound.Time = b.Base.Time.Add(-time.Duration(hours) * time.Hour)
+		got := b.resumed(b.Base)
+		assert.Equal(t, long, b.Starved, "%d h", hours)
+		assert.Equal(t, long, got.X[iDemand] == 0.3, "%d h", hours)
+		assert.True(t, b.Sound.Time.IsZero(), "it is used once")
+	}
+}
+
 // What leaves a bag without supply its plants drank. Where they wilt sooner than they
 // are thought to, its probe shows that it loses nothing, and they drank nothing.
 func TestABagWithoutSupplyDrankWhatItLost(t *testing.T) {

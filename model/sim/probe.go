@@ -18,12 +18,16 @@ type noise struct {
 	resolution float64 // of what it prints
 }
 
+// MoistureNoise is the standard deviation of the white noise of a moisture probe,
+// m³/m³ (common practice).
+const MoistureNoise = 0.008
+
 // noiseOf are figures of inexpensive sensors (common practice: data sheets give
 // such repeatabilities; no single source).
 func noiseOf(q model.Quantity) noise {
 	switch q {
 	case model.Moisture:
-		return noise{absolute: 0.008, resolution: 0.001}
+		return noise{absolute: MoistureNoise, resolution: 0.001}
 	case model.Level:
 		return noise{absolute: 1, resolution: 0.1}
 	case model.EC:

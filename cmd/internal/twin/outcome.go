@@ -27,6 +27,7 @@ type Outcome struct {
 	False    []model.Transition
 	Unheard  int       // sensors rightly called silent, for the link lost every message of three intervals
 	Uptake   []float64 // relative error of each sound bag from day 3 on
+	Fed      []fed     // of them, those whose supply never failed, beside the least error that could be
 	House    []float64 // relative error of a day's uptake of all bags together
 	Water    sums      // error of the water content, m³/m³
 	WaterIn  share     // 90 % intervals of the water content that hold the truth
@@ -35,6 +36,7 @@ type Outcome struct {
 	LooseIn  share     // 90 % intervals of the unexplained draw that hold what leaks
 	EmptyIn  share     // 90 % intervals of the time of running empty that hold it
 	Empty    []float64 // error of the median, relative to the time left
+	Persists []float64 // that of a forecaster who knows what was drawn, see [witness.persists]
 	NIS      sums      // normalised innovation squared
 	Resets   int
 }
@@ -60,7 +62,7 @@ func (s *share) add(hit bool) {
 // z90 bounds the middle 90 % of a normal distribution.
 const z90 = 1.645
 
-func (w *witness) judge(t Trial) Outcome {
+func (w *witness) judge(t Trial) (Outcome, error) {
 	o := Outcome{
 		NIS: sums{w.consistency.Sum, w.consistency.Count}, Resets: w.consistency.Resets,
 		BagDays: (float64(t.Days) - settled.Hours()/24) * float64(len(w.site.Bags)),
@@ -75,7 +77,7 @@ func (w *witness) judge(t Trial) Outcome {
 	w.uptake(&o)
 	w.loose(&o)
 	w.empty(&o)
-	return o
+	return o, w.floor(&o)
 }
 
 // benign conditions are the grower's own business: a tank that is drawn down,
@@ -205,14 +207,16 @@ func (w *witness) water(o *Outcome) {
 	}
 }
 
+// judgedFrom is the hour from which uptake and forecasts are judged.
+const judgedFrom = 72
+
 // uptake compares from the third day on, and each day's by itself.
 func (w *witness) uptake(o *Outcome) {
 	n := len(w.hours)
-	const from = 72
-	if n <= from {
+	if n <= judgedFrom {
 		return
 	}
-	first, last := w.hours[from], w.hours[n-1]
+	first, last := w.hours[judgedFrom], w.hours[n-1]
 	then, _ := w.truthAt(first.Time)
 	now, _ := w.truthAt(last.Time)
 	for i, b := range last.Bags {
@@ -220,9 +224,13 @@ func (w *witness) uptake(o *Outcome) {
 			continue
 		}
 		took := now.Bags[i].Uptake - then.Bags[i].Uptake
-		o.Uptake = append(o.Uptake, math.Abs(b.Uptake-first.Bags[i].Uptake-took)/math.Max(took, 0.1))
+		miss := math.Abs(b.Uptake-first.Bags[i].Uptake-took) / math.Max(took, 0.1)
+		o.Uptake = append(o.Uptake, miss)
+		if w.alwaysFed(i) {
+			o.Fed = append(o.Fed, fed{bag: i, Miss: miss})
+		}
 	}
-	for k := from; k < n; k += 24 {
+	for k := judgedFrom; k < n; k += 24 {
 		w.dayUptake(w.hours[k], o)
 	}
 }
@@ -280,10 +288,13 @@ func (w *witness) empty(o *Outcome) {
 		}
 		for _, h := range w.hours {
 			left := at.Sub(h.Time)
-			if h.Time.Before(start().Add(72*time.Hour)) || left < 6*time.Hour || left > 96*time.Hour {
+			if h.Time.Before(start().Add(judgedFrom*time.Hour)) || left < 6*time.Hour || left > 96*time.Hour {
 				continue
 			}
 			w.forecast(h.Reservoirs[i].EmptyAt, h.Time, at, o)
+			if miss, ok := w.persists(i, h.Time, at); ok {
+				o.Persists = append(o.Persists, miss)
+			}
 		}
 	}
 }

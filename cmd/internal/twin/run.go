@@ -44,7 +44,7 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	w := &witness{site: site, at: at, faults: faults, every: b.Every, heard: map[string][]time.Time{}, unheard: map[int]bool{}, over: map[string]time.Time{}, limits: map[string]float64{}}
+	w := &witness{site: site, physics: physics, at: at, faults: faults, every: b.Every, loss: b.Loss, heard: map[string][]time.Time{}, unheard: map[int]bool{}, over: map[string]time.Time{}, limits: map[string]float64{}}
 	for _, p := range physics.Bags {
 		w.limits[p.Bag.ID] = p.DryLimit
 	}
@@ -60,7 +60,11 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if w.consistency, err = consistencyOf(core); err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	return w.judge(t), nil
+	o, err := w.judge(t)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("twin: %w", err)
+	}
+	return o, nil
 }
 
 // feed lets the site live until end, and tells the core what its sensors send.

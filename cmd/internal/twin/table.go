@@ -137,6 +137,8 @@ func sum(cases []Case) total {
 			t.Uptake = append(t.Uptake, o.Uptake...)
 			t.House = append(t.House, o.House...)
 			t.Empty = append(t.Empty, o.Empty...)
+			t.Fed = append(t.Fed, o.Fed...)
+			t.Persists = append(t.Persists, o.Persists...)
 			t.Water.Sum, t.Water.Count = t.Water.Sum+o.Water.Sum, t.Water.Count+o.Water.Count
 			t.Unheard += o.Unheard
 			t.NIS.Sum, t.NIS.Count = t.NIS.Sum+o.NIS.Sum, t.NIS.Count+o.NIS.Count
@@ -173,6 +175,14 @@ func summary(cases []Case) string {
 	if len(t.Uptake) > 0 {
 		row("uptake of a bag from day 3 on, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.Uptake, nil), 100*stat.Quantile(0.95, stat.Empirical, t.Uptake, nil))
 	}
+	if len(t.Fed) > 0 {
+		var ours, least, cool []float64
+		for _, f := range t.Fed {
+			ours, least, cool = append(ours, f.Miss), append(least, f.Least), append(cool, f.Cool)
+		}
+		row("of bags that were always fed: mean error; the least that a probe allows whoever knows all else; the same of a probe known not to follow its warmth",
+			"%.1f %%; %.1f %%; %.1f %%", 100*stat.Mean(ours, nil), 100*stat.Mean(least, nil), 100*stat.Mean(cool, nil))
+	}
 	if len(t.House) > 0 {
 		row("a day's uptake of all bags together, mean error (95 % below)", "%.1f %% (%.1f %%)", 100*stat.Mean(t.House, nil), 100*stat.Quantile(0.95, stat.Empirical, t.House, nil))
 	}
@@ -184,6 +194,9 @@ func summary(cases []Case) string {
 	row("90 % intervals that hold: empty at", "%v", t.EmptyIn)
 	if len(t.Empty) > 0 {
 		row("empty at, median error relative to the time left", "%.0f %%", 100*median(t.Empty))
+	}
+	if len(t.Persists) > 0 {
+		row("the same, of whoever knows what was drawn and lets its last three days go on", "%.0f %%", 100*median(t.Persists))
 	}
 	row("mean normalised innovation squared (1: consistent)", "%.2f", t.NIS.Sum/math.Max(1, float64(t.NIS.Count)))
 	row("filters begun afresh", "%d", t.Resets)

@@ -8,14 +8,17 @@ import (
 	"wickd/alerts"
 	"wickd/cmd/internal/daemon"
 	"wickd/model"
+	"wickd/model/design"
 	"wickd/model/sim"
 )
 
 // witness keeps what the core says beside what is true.
 type witness struct {
-	site   *model.Site
-	at     time.Time // when the faults begin
-	faults []sim.Fault
+	site    *model.Site
+	physics *design.Site
+	at      time.Time // when the faults begin
+	faults  []sim.Fault
+	loss    float64 // share of messages that never arrive
 
 	truth       []sim.Truth // after every step
 	hours       []model.Snapshot
@@ -74,6 +77,15 @@ func (w *witness) Hour(s model.Snapshot) {
 
 // truthAt is the truth at the end of the step that ends at or before t.
 func (w *witness) truthAt(t time.Time) (sim.Truth, bool) {
+	k, ok := w.stepAt(t)
+	if !ok {
+		return sim.Truth{}, false
+	}
+	return w.truth[k], true
+}
+
+// stepAt is the index of that step.
+func (w *witness) stepAt(t time.Time) (int, bool) {
 	low, high := 0, len(w.truth)
 	for low < high {
 		if mid := (low + high) / 2; w.truth[mid].Time.After(t) {
@@ -82,10 +94,7 @@ func (w *witness) truthAt(t time.Time) (sim.Truth, bool) {
 			low = mid + 1
 		}
 	}
-	if low == 0 {
-		return sim.Truth{}, false
-	}
-	return w.truth[low-1], true
+	return low - 1, low > 0
 }
 
 // consistency is what the filters say of their own innovations.

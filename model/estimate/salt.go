@@ -84,7 +84,12 @@ func (b *bag) keepSalt(now time.Time) {
 		return
 	}
 	lasted := now.Sub(b.Salt.At)
-	taken := math.Max(0, b.Roll.Uptake-b.Salt.Uptake)
+	taken := b.Roll.Uptake - b.Salt.Uptake
+	if taken < 0 {
+		// The books were put right by more than was drunk since: the hours to come
+		// have to make up for it first.
+		return
+	}
 	lifted := water - b.Salt.Zone.Water + taken
 	steps := math.Ceil(float64(lasted) / float64(saltStep))
 	for range int(steps) {

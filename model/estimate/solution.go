@@ -48,6 +48,7 @@ func (m *mean) take() (v float64, ok bool) {
 type sample struct {
 	At            time.Time
 	Volume, Value float64 // L; mS/cm or pH
+	Drawn         float64 // L since the start
 }
 
 // watched is a figure of the solution by the hour, since it was last changed by
@@ -57,19 +58,22 @@ type watched struct {
 	Samples []sample
 	Course  model.Course
 	// Before is the share of the solution that was poured in just before the first
-	// sample, and Drawn what had been drawn by then, L since the start.
-	Before, Drawn float64
+	// sample.
+	Before float64
 }
 
-// add takes the mean of the last hour.
-func (w *watched) add(now time.Time, volume float64) {
+// add takes the mean of the last hour, of a volume of which so much had been drawn
+// since the start, L.
+func (w *watched) add(now time.Time, volume, drawn float64) {
 	v, ok := w.Hour.take()
 	if !ok {
 		return
 	}
-	w.Samples = append(w.Samples, sample{now, volume, v})
-	if len(w.Samples) > courseHours {
-		w.Samples = w.Samples[len(w.Samples)-courseHours:]
+	w.Samples = append(w.Samples, sample{now, volume, v, drawn})
+	if passed := len(w.Samples) - courseHours; passed > 0 {
+		// What was poured in before a course that is no longer looked at has given off
+		// its carbon dioxide.
+		w.Samples, w.Before = w.Samples[passed:], 0
 	}
 }
 
@@ -175,11 +179,8 @@ func dosed(t time.Time, from, to float64, target model.Target) pour {
 func (r *reservoir) watchSolution(now time.Time) {
 	w := &r.Solution
 	volume := r.X[jVolume] + r.physics.Standing
-	if len(w.PH.Samples) == 0 {
-		w.PH.Drawn = r.Drawn
-	}
-	w.EC.add(now, volume)
-	w.PH.add(now, volume)
+	w.EC.add(now, volume, r.Drawn)
+	w.PH.add(now, volume, r.Drawn)
 	r.judgeRefill(now)
 	w.EC.Course = r.ecCourse()
 	w.PH.Course = r.phCourse()

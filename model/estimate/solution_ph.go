@@ -79,13 +79,14 @@ func (r *reservoir) topUps() (solution.TopUps, bool) {
 	if r.Temperature.Readings > 0 {
 		t.Temperature = r.Temperature.Value
 	}
-	volume := w.Samples[len(w.Samples)-1].Volume
+	first, last := w.Samples[0], w.Samples[len(w.Samples)-1]
+	volume := last.Volume
 	if stated == nil || t.EC <= 0 || volume <= 0 {
 		return t, false
 	}
 	t.Water = *stated
 	if r.physics.Reservoir.FloatValve {
-		t.Since = math.Max(0, r.Drawn-w.Drawn) / volume
+		t.Since = math.Max(0, last.Drawn-first.Drawn) / volume
 	}
 	return t, true
 }

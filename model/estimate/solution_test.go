@@ -204,7 +204,7 @@ func TestTheCarbonDioxideOfARefill(t *testing.T) {
 	w := solutionWatch{}
 	w.refilled(pour{At: after(1), Before: 60, After: 80})
 	assert.InDelta(t, 0.25, w.PH.Before, 1e-12)
-	w.PH.add(after(1.01), 80)
+	w.PH.add(after(1.01), 80, 0)
 	w.changed(after(1.02))
 	assert.InDelta(t, 0.25, w.PH.Before, 1e-12)
 	assert.Empty(t, w.PH.Samples)
@@ -213,4 +213,44 @@ func TestTheCarbonDioxideOfARefill(t *testing.T) {
 	w.Refill = dosed(after(3), 1, 2, model.Target{})
 	w.changed(after(3))
 	assert.Zero(t, w.PH.Before)
+}
+
+// What a float valve let in counts from the beginning of the course that is looked
+// at, and what was poured in before it no more.
+func TestTheWaterOfALongCourse(t *testing.T) {
+	for _, d := range []int{5, 15, 30} {
+		r := tank(t)
+		r.physics.Reservoir.FloatValve = true
+		r.physics.Reservoir.Water = &model.Water{EC: 0.3, Alkalinity: 0.03}
+		r.X[jVolume] = 100
+		r.EC.Value, r.EC.Readings = 1.8, 10
+		r.Solution.refilled(pour{At: begin, Before: 40, After: 100})
+		for h := range 24 * d {
+			day := math.Max(0, float64(h-24*(d-5))/24)
+			r.Solution.PH.Hour.add(5.5 + 0.1*day) // the same course in the last five days
+			r.watchSolution(begin.Add(time.Duration(h) * time.Hour))
+			r.Drawn += 10.0 / 24
+		}
+		water, ok := r.topUps()
+		require.True(t, ok)
+		assert.InDelta(t, 0.5, water.Since, 0.01, "10 L of 100 a day, of five days")
+		assert.Equal(t, d > 5, water.Before == 0)
+		assert.Equal(t, model.CauseNitrateUptake, r.Solution.PH.Course.Cause, "after %d days", d)
+	}
+}
+
+// Books that are put right in both directions make no more salt than was fed.
+func TestSaltGoesWithWhatWasDrunk(t *testing.T) {
+	s := newScene(t, small(3, 70), 3)
+	was := make([]salt, len(s.e.bags))
+	s.each = func(e model.Snapshot, _ sim.Truth) {
+		for i, b := range s.e.bags {
+			assert.GreaterOrEqual(t, b.Salt.Uptake, was[i].Uptake, "the account never goes back")
+			was[i] = b.Salt
+		}
+	}
+	s.live(days(6))
+	for _, b := range s.e.bags {
+		assert.InDelta(t, b.Roll.Uptake, b.Salt.Uptake, 0.2, "and follows")
+	}
 }

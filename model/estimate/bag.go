@@ -81,8 +81,9 @@ type bag struct {
 	Mended  time.Time // when its supply was known to be back; zero: it never failed
 	Starved bool      // it had been without for so long by then that it fell dry
 	Dips    []dip
-	DaysDue bool // the pattern of days is looked at with the first reading of an hour
-	Weighed bool // readings were weighed since the channel last judged
+	DaysDue bool      // the pattern of days is looked at with the first reading of an hour
+	Weighed bool      // readings were weighed since the channel last judged
+	Spoke   time.Time // when the last of them was
 
 	Heat track // of the root zone, °C
 	Salt salt

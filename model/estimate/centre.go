@@ -20,13 +20,10 @@ func (b *bag) told(house float64) {
 	r := 1 / (1/(sq(priorDemand)+house) - 1/(sq(priorDemand)+b.House))
 	b.House = house
 	for _, s := range b.states() {
-		gain, p := s.P.update(vector{iDemand: 1}, s.P[iDemand][iDemand]+r, r)
-		nu := -s.X[iDemand]
-		for i := range states {
-			s.X[i] += gain[i] * nu
-		}
-		s.P = p
-		*s = b.bounded(*s)
+		row := vector{iDemand: 1}
+		variance := s.P.quadratic(row) + r
+		gain, p := s.P.update(row, variance, r)
+		*s = b.bounded(s.take(row, -s.X[iDemand], variance, gain, p))
 	}
 }
 

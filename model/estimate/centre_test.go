@@ -135,3 +135,23 @@ func TestUsualWicks(t *testing.T) {
 	r.Wicks = 0.2
 	assert.InDelta(t, 1, r.bags[0].usualHealth(), 1e-9, "wicks better than their figures hide no failing one")
 }
+
+// What a bag is told of its house moves what it drank as any other measurement does.
+func TestWhatABagIsToldMovesWhatItDrank(t *testing.T) {
+	s := newScene(t, small(2, 110), 1)
+	s.live(days(2))
+	b := s.e.bags[0]
+	b.Cut, b.House = true, 0.1
+	for at := b.Base.Time.Add(pace); at.Before(after(2.4)); at = at.Add(pace) {
+		b.Base = b.advance(b.Base, at, driftHealth)
+	}
+	was := b.Base
+	const house = 0.01
+	r := 1 / (1/(sq(priorDemand)+house) - 1/(sq(priorDemand)+b.House))
+	share := was.With[iDemand] / (was.P[iDemand][iDemand] + r)
+	b.told(house)
+	assert.NotZero(t, share)
+	assert.InDelta(t, -share*was.X[iDemand], b.Base.Uptake-was.Uptake, 1e-12)
+	want := was.With.less(share, was.P.times(vector{iDemand: 1}))
+	assert.InDeltaSlice(t, want[:], b.Base.With[:], 1e-12)
+}

@@ -25,7 +25,7 @@ type dip struct {
 }
 
 const (
-	// dipEvery starts a pair of copies, dipLife ends it: plants grow, and the
+	// dipEvery starts three copies, dipLife ends them: plants grow, and the
 	// demand that was true at Start is another one after a week.
 	dipEvery, dipLife = 48 * time.Hour, 144 * time.Hour
 	dipBlock          = 12 * time.Hour
@@ -43,7 +43,7 @@ const (
 	dipFeigned = 1.8
 )
 
-// watchDips carries the copies on to a reading and starts new ones.
+// watchDips carries the copies on to a reading.
 func (b *bag) watchDips(t time.Time, y float64) {
 	w := math.Min(1, t.Sub(b.LastGood).Seconds()/evidenceGap.Seconds())
 	b.DaysDue = t.Truncate(time.Hour).After(b.LastGood)
@@ -67,6 +67,10 @@ func (b *bag) watchDips(t time.Time, y float64) {
 		kept = append(kept, d)
 	}
 	b.Dips = kept
+}
+
+// launchDips starts new copies on a fixed grid of days.
+func (b *bag) launchDips(t time.Time) {
 	if b.Cut || b.Cause != "" || !b.established(t) || b.Lost {
 		return
 	}

@@ -83,9 +83,11 @@ func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.Squares += nu * nu / variance
 	b.Fused++
 	b.watchDips(t, y)
-	b.weighRivals(t, y, nu, variance)
+	b.weigh(t, y, nu, variance)
 	b.followKeenly(t, y, nu, variance)
 	b.accept(b.bounded(b.learn(s, nu, variance)), t, y)
+	b.launch(t)
+	b.launchDips(t)
 	b.challenge()
 }
 
@@ -103,6 +105,12 @@ func (b *bag) learn(s state, nu, variance float64) state {
 		gain[iHealth], gain[iDemand] = 0, 0
 		p = s.P.joseph(h, gain, b.Noise.Variance)
 	}
+	return s.take(h, nu, variance, gain, p)
+}
+
+// take is the state after a measurement with row h, of which the gain and the
+// covariance p after it are known: what the bag drank moves with it.
+func (s state) take(h vector, nu, variance float64, gain vector, p matrix) state {
 	share := s.With.dot(h) / variance
 	s.Uptake += share * nu
 	s.With = s.With.less(share, s.P.times(h))

@@ -34,16 +34,10 @@ type uptakes struct{ Uptake, Potential float64 }
 // causeRestored is the rival of a fault: all is well again.
 const causeRestored model.Cause = "restored"
 
-// weighRivals weighs a reading that the filter takes, and starts new rivals.
-func (b *bag) weighRivals(t time.Time, y, nu, variance float64) {
-	b.weigh(t, y, nu, variance)
-	b.launch(t)
-}
-
 // weigh carries every rival on to t and weighs the reading against it.
 func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 	kept := b.Rivals[:0]
-	w := weight(t.Sub(b.LastGood))
+	w := weight(t.Sub(b.Spoke))
 	for _, r := range b.Rivals {
 		if t.Sub(r.Start) > rivalLife {
 			continue
@@ -59,7 +53,7 @@ func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 		kept = append(kept, r)
 	}
 	b.Rivals = kept
-	b.Weighed = true
+	b.Weighed, b.Spoke = true, t
 }
 
 // reads is what the probe of a rival's bag would say.

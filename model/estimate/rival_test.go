@@ -104,3 +104,47 @@ func TestTakeOverBooksUptakeAnew(t *testing.T) {
 	b.rebook(&s, rival{Start: at(1), Taken: uptakes{1, 1}})
 	assert.InDelta(t, 3.5, s.Uptake, 1e-12, "a copy of another time is not taken over")
 }
+
+// A rival begins where the filter is, also with the first reading after hours without
+// one: what was drunk meanwhile is neither lost nor still in the bag.
+func TestARivalBeginsWhereTheFilterIs(t *testing.T) {
+	s := newScene(t, small(2, 110), 1)
+	s.live(days(2.4)) // in the morning
+	from := s.sim.Now()
+	s.deaf = func(id model.Subject, at time.Time) bool {
+		return id.Kind() == model.KindBag && at.Before(from.Add(10*time.Hour))
+	}
+	s.live(10*time.Hour + pace)
+	b := s.e.bags[0]
+	begun := 0
+	for _, r := range b.Rivals {
+		if r.Start.Equal(b.Base.Time) {
+			begun++
+			assert.InDelta(t, b.Base.X[iStorage], r.From, 1e-9)
+			assert.Equal(t, uptakes{b.Base.Uptake, b.Base.Potential}, r.Booked)
+		}
+	}
+	assert.Equal(t, 2, begun, "wicks that lost contact, and a dry channel")
+}
+
+// Readings in quick succession count as little while they are doubted as when they are
+// believed.
+func TestDoubtedReadingsCountAsOthers(t *testing.T) {
+	s := newScene(t, small(2, 110), 1)
+	s.live(days(1))
+	b := s.e.bags[0]
+	b.Cause = model.CauseWickLostContact
+	b.Rivals = []rival{b.asIs(b.Base.Time).assume(causeRestored)}
+	said := 0.0
+	for minute := range 8 {
+		at := b.Base.Time.Add(time.Duration(minute+1) * time.Minute)
+		state := b.advance(b.Base, at, driftHealth)
+		y := b.row(at).dot(state.X) + 0.1
+		nu, variance := b.innovation(state, y)
+		b.weigh(at, y, nu, variance)
+		r := b.Rivals[0]
+		miss := y - b.reads(r)
+		said += weight(time.Minute) * (huber(nu*nu/variance) - huber(miss*miss/variance)) / 2
+		assert.InDelta(t, said, r.LLR, 1e-9, "after %d minutes", minute+1)
+	}
+}

@@ -34,7 +34,7 @@ func Benches() []Bench {
 // plain is the trial bench of package sim.
 func plain() *model.Site { return sim.DemoSite() }
 
-// tall lifts 120 mm with three wicks into a finer mix in thinner tubes.
+// tall lifts 120 mm into a finer mix in thinner tubes.
 func tall() *model.Site {
 	s := sim.DemoSite()
 	s.Media["mix"] = model.Medium{

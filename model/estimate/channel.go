@@ -227,11 +227,13 @@ func (c *channel) hear(kind model.Cause, since time.Time) (v voices) {
 func (c *channel) cut(since time.Time, kind model.Cause) {
 	c.Dry, c.Since = true, since
 	more := 0.0
+	var anew []*bag
 	for _, b := range c.bags {
 		b.catchUp()
 		health := math.Max(b.Base.X[iHealth], math.Log(weakened))
 		if r, ok := b.rivalOf(since, kind); ok {
 			more += b.yield(r)
+			anew = append(anew, b)
 		} else {
 			b.keepSound(b.asIs(b.Base.Time))
 		}
@@ -247,7 +249,7 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 		}
 	}
 	if source := c.bags[0].source; source != nil {
-		source.reconsider(since, more)
+		source.reconsider(since, more, anew...)
 	}
 }
 
@@ -279,11 +281,13 @@ func (c *channel) judgeRefilled() {
 	}
 	c.Dry, c.Since, c.Voices = false, time.Time{}, voices{}
 	var since time.Time
+	var anew []*bag
 	more := 0.0
 	for _, b := range c.bags {
 		b.catchUp()
 		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
 			more += b.yield(r)
+			anew = append(anew, b)
 			if since.IsZero() || r.Start.Before(since) {
 				since = r.Start
 			}
@@ -296,7 +300,7 @@ func (c *channel) judgeRefilled() {
 		b.Rivals, b.Dips, b.Keen, b.Mended = nil, nil, keen{State: b.Base}, b.Base.Time
 	}
 	if source := c.bags[0].source; source != nil {
-		source.mended(since, more)
+		source.mended(since, more, anew...)
 	}
 }
 

@@ -80,3 +80,14 @@ func TestDailyPassesOverWhatIsNoDay(t *testing.T) {
 	assert.InDelta(t, usual, gap, 0.01)
 	assert.Less(t, usual, rungDaily(climate.Full))
 }
+
+// The level over a float valve says nothing of the draw, however often it is read.
+func TestAFloatValveTellsNothingOfADay(t *testing.T) {
+	site := small(2, 70)
+	site.Reservoirs[0].FloatValve = true
+	s := newScene(t, site, 7)
+	s.live(days(5))
+	r := s.e.reservoirs[0]
+	assert.Positive(t, r.Readings)
+	assert.Zero(t, r.Daily.Days)
+}

@@ -18,8 +18,10 @@ type breach struct {
 	// Start: the filter itself would follow a leak by and by, and leave its rival
 	// little to explain better.
 	Still vector
-	Tight matrix // covariance of Still
-	Then  known  // what was believed at Start
+	Tight matrix  // covariance of Still
+	Then  known   // what was believed at Start
+	From  float64 // unexplained draw that the filter had at Start, L/h
+	Scale float64 // mean draw at Start, L/h
 	Tally tally
 	LLR   float64 // log-likelihood of the levels since Start, less that of Still
 }
@@ -82,12 +84,12 @@ func (r *reservoir) launchBreaches(t time.Time) {
 	if n := len(r.Breaches); n > 0 && !r.Breaches[n-1].Start.Truncate(breachEvery).Before(grid) {
 		return
 	}
-	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(t), Tally: r.Tally}
+	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(t), From: r.X[jUnexplained], Scale: r.scale(), Tally: r.Tally}
 	b.Still[jUnexplained] = b.Then.Loose
 	for j := range states {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
 	}
-	b.P[jUnexplained][jUnexplained] += sq(breachSize * r.scale())
+	b.P[jUnexplained][jUnexplained] += sq(breachSize * b.Scale)
 	r.Breaches = append(r.Breaches, b)
 }
 
@@ -159,7 +161,7 @@ func (r *reservoir) judgeBreaches(t time.Time) {
 // smaller than it is.
 func (r *reservoir) began(believed *breach) breach {
 	out := *believed
-	wide := believed.widened(r.scale())
+	wide := believed.widened()
 	out.P, out.Tally.With = wide.P, wide.Tally.With // how large it is may still be learnt fast
 	out.LLR += breachClearly
 	side := r.gained(believed) // water that came in is no larger leak
@@ -167,7 +169,7 @@ func (r *reservoir) began(believed *breach) breach {
 		if r.Breaches[i].Start.Before(believed.Start) {
 			continue
 		}
-		b := r.Breaches[i].widened(r.scale())
+		b := r.Breaches[i].widened()
 		if b.LLR > out.LLR && r.differs(&b) && r.gained(&b)*side > 0 {
 			out = b
 		}
@@ -178,15 +180,15 @@ func (r *reservoir) began(believed *breach) breach {
 // widened is the rival as it would be had a leak of any size been expected from
 // the start, and how well it then explains the levels: the narrow prior is taken
 // out as a measurement is, with a negative variance, in favour of the wide one.
-func (b *breach) widened(scale float64) breach {
+func (b *breach) widened() breach {
 	out := *b
-	narrow, wide := sq(breachSize*scale)+b.Then.Variance, sq(leakSize*scale)+b.Then.Variance
+	narrow, wide := sq(breachSize*b.Scale)+b.Then.Variance, sq(leakSize*b.Scale)+b.Then.Variance
 	own := b.P[jUnexplained][jUnexplained]
 	if own >= narrow {
 		return out // the draw has grown since: nothing of its prior is left
 	}
 	less := 1 / (1/wide - 1/narrow)
-	more := b.X[jUnexplained] - b.Then.Loose
+	more := b.X[jUnexplained] - b.From
 	row := vector{jUnexplained: 1}
 	var gain vector
 	out.Tally = b.Tally.learn(b.P, row, -more, own+less)

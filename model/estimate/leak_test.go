@@ -72,10 +72,16 @@ func TestHeatIsNoLeak(t *testing.T) {
 // What a leak was expected to be is forgotten once it is found: the rival is then
 // what one would be that had expected any.
 func TestAFoundLeakMayBeOfAnySize(t *testing.T) {
+	for _, from := range []float64{0.01, -0.02} { // the filter may have had less than nothing
+		foundOfAnySize(t, from)
+	}
+}
+
+func foundOfAnySize(t *testing.T, from float64) {
 	const scale, truth = 0.5, 0.35 // L/h
-	then := known{Loose: 0.01, Variance: sq(0.01)}
+	then := known{Loose: math.Max(0, from), Variance: sq(0.01)}
 	after := func(size float64) *breach {
-		b := &breach{Then: then, X: vector{jVolume: 100, jUnexplained: then.Loose}}
+		b := &breach{Then: then, From: from, Scale: scale, X: vector{jVolume: 100, jUnexplained: from}}
 		b.P[jVolume][jVolume], b.P[jHouse][jHouse] = 0.2, 0.01
 		b.P[jUnexplained][jUnexplained] = then.Variance + sq(size*scale)
 		for hour := 1.0; hour <= 6; hour++ {
@@ -92,7 +98,7 @@ func TestAFoundLeakMayBeOfAnySize(t *testing.T) {
 		}
 		return b
 	}
-	got, want := after(breachSize).widened(scale), after(leakSize)
+	got, want := after(breachSize).widened(), after(leakSize)
 	assert.InDelta(t, want.X[jUnexplained], got.X[jUnexplained], 1e-9)
 	assert.InDelta(t, want.X[jHouse], got.X[jHouse], 1e-9)
 	assert.InDelta(t, want.P[jUnexplained][jUnexplained], got.P[jUnexplained][jUnexplained], 1e-9)

@@ -101,8 +101,9 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 // what the bags were said to have drunk by that: they fell dry, or drank their
 // fill. The volume, which the level tells, stays, but for litres that were drawn
 // otherwise than was thought and that it may not have followed yet: what it still
-// lags behind would look like a leak in the night after.
-func (r *reservoir) reconsider(since time.Time, litres float64) {
+// lags behind would look like a leak in the night after. Bags that were booked
+// anew hold no more of what the books were put right by since then.
+func (r *reservoir) reconsider(since time.Time, litres float64, anew ...*bag) {
 	r.P[jVolume][jVolume] += sq(litres)
 	r.Breaches = nil
 	known := r.before(since)
@@ -113,14 +114,14 @@ func (r *reservoir) reconsider(since time.Time, litres float64) {
 	x[jVolume] = r.X[jVolume]
 	r.X, r.P, r.Before = x, known.P.set(vector{}, 1, r.P[jVolume][jVolume]), nil
 	known.Tally.With[jVolume] = 0
-	r.book(known.Tally)
+	r.book(known.Tally, anew...)
 }
 
 // mended is told that a supply is back since then, and what its bags drank
 // beyond their usual, L.
-func (r *reservoir) mended(since time.Time, litres float64) {
+func (r *reservoir) mended(since time.Time, litres float64, anew ...*bag) {
 	r.excuse(since, litres)
-	r.reconsider(since, litres)
+	r.reconsider(since, litres, anew...)
 }
 
 // excuse takes litres out of the draw booked since then, in proportion.

@@ -231,7 +231,7 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)
-	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, t.Sub(r.LastGood) <= staleAfter)
+	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, r.tells() && t.Sub(r.LastGood) <= staleAfter)
 	r.centre(t)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }

@@ -13,7 +13,7 @@ func (b *bag) challenge() {
 	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut && !b.parched(r) {
 		failed := b.failing() || b.weak()
 		if more := b.yield(r); failed && b.source != nil {
-			b.source.mended(r.Start, more)
+			b.source.mended(r.Start, more, b)
 		}
 		b.Cause, b.Mended = "", b.Base.Time
 		return

@@ -1,6 +1,9 @@
 package estimate
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // What the bags of a reservoir drink is booked as they drink it, by the demand
 // that is believed at that hour. How much it was the level tells hours later, and
@@ -54,8 +57,8 @@ func (r *reservoir) unbooked(dt float64) float64 {
 }
 
 // book puts the books right by what is now known, shared out among the bags as
-// they lately drew.
-func (r *reservoir) book(now tally) {
+// they lately drew. Those that were booked anew have no share in it.
+func (r *reservoir) book(now tally, anew ...*bag) {
 	more, total := now.More-r.Tally.More, 0.0
 	r.Tally = now
 	for _, l := range r.Lifts {
@@ -65,6 +68,9 @@ func (r *reservoir) book(now tally) {
 		return
 	}
 	for i, b := range r.bags {
+		if slices.Contains(anew, b) {
+			continue
+		}
 		for _, s := range b.states() {
 			s.Uptake += more * r.Lifts[i] / total
 			s.Potential += more * r.Lifts[i] / total

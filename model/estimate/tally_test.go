@@ -153,3 +153,23 @@ func TestADryChannelChangesNoBooks(t *testing.T) {
 	}
 	assert.InEpsilon(t, took, said, 0.04)
 }
+
+// What the books were put right by since a rival began goes with the filter's own
+// account of that time, and is not taken off the bag once more.
+func TestABagIsBookedAnewOnce(t *testing.T) {
+	s := newScene(t, small(2, 110), 1)
+	s.live(days(2.5))
+	r, b, other := s.e.reservoirs[0], s.e.bags[0], s.e.bags[1]
+	since, had, others := b.Base.Time, b.Base.Uptake, other.Base.Uptake
+	lost := b.asIs(since).assume(model.CauseWickLostContact)
+	r.Before = nil
+	r.remember(since)
+	more := r.Tally
+	more.More++ // the level tells of a litre more than all bags were said to have drunk
+	r.book(more)
+	require.Greater(t, b.Base.Uptake, had+0.1)
+	lost.Taken.Uptake = 0.15
+	r.reconsider(since, b.yield(lost), b)
+	assert.InDelta(t, 0.15, b.Base.Uptake-had, 1e-9, "the rival's own account")
+	assert.InDelta(t, 0, other.Base.Uptake-others, 1e-9)
+}

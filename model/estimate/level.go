@@ -27,7 +27,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	slackens := r.gushing() && nu > 0 && g.volume <= r.highest() // and nobody refills it
-	if !slackens && math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) {
+	if !slackens && math.Abs(nu) > math.Max(refillSigma*math.Sqrt(s), refillFloor*r.physics.AreaAt(level)) || r.refilledUnheard(t, nu, s) {
 		r.jump(t, g, nu)
 		return false
 	}
@@ -48,6 +48,22 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.judgeBreaches(t)
 	r.launchBreaches(t)
 	return false
+}
+
+// refillEvery is how often a reservoir is refilled (common practice: once a week).
+const refillEvery = 7 * 24 * time.Hour
+
+// refilledUnheard says that more is there, by an innovation and its variance, than
+// after hours of silence was thought, and that somebody filled it up rather than that
+// the bags drank so much less. A refill has the chance of its time, and may be of
+// anything that the reservoir holds.
+func (r *reservoir) refilledUnheard(t time.Time, nu, s float64) bool {
+	silent := t.Sub(r.LastGood)
+	if nu <= 0 || silent <= staleAfter {
+		return false
+	}
+	none := math.Exp(-float64(silent) / float64(refillEvery))
+	return (1-none)/r.physics.Full() > none*math.Exp(-nu*nu/2/s)/math.Sqrt(2*math.Pi*s)
 }
 
 // hold begins afresh where rounding has left covariances that none can be.

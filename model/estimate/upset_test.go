@@ -218,3 +218,33 @@ func TestAFallWithinTheNoiseIsPossible(t *testing.T) {
 	b.Noise.Variance = sq(0.001)
 	assert.True(t, b.impossibleFall(b.LastY-0.03), "of a probe that is finer")
 }
+
+// What nobody heard may have been a refill: a level that is higher than days before
+// tells of one, however little the days' draw is known, and what was drunk meanwhile
+// stays drunk. One that fell by less than was thought tells of plants that drank less.
+func TestARefillThatNobodyHeard(t *testing.T) {
+	for _, tt := range []struct {
+		drawn    float64 // as a share of what was thought
+		refilled bool
+	}{{1, false}, {0.6, false}, {-0.2, true}, {-1, true}} {
+		s := newScene(t, small(2, 70), 3)
+		s.live(days(3))
+		r := s.e.reservoirs[0]
+		held, booked := r.X[jVolume], r.Drawn
+		level := theTank.Sensor(model.Level)
+		s.deaf = func(id model.Subject, _ time.Time) bool { return id == level }
+		s.live(days(2))
+		was := r.Drawn - booked
+		require.Greater(t, was, 2.0)
+		for minute := range 2 {
+			r.observeLevel(s.sim.Now().Add(time.Duration(minute+1)*time.Minute), r.physics.Level(held-tt.drawn*was))
+		}
+		assert.Equal(t, tt.refilled, r.Refilled.After(after(4)), "%g of what was thought", tt.drawn)
+		if tt.refilled {
+			assert.InDelta(t, was, r.Drawn-booked, 0.05)
+		} else {
+			assert.InEpsilon(t, tt.drawn*was, r.Drawn-booked, 0.25)
+		}
+		assert.InDelta(t, held-tt.drawn*was, r.X[jVolume], 1)
+	}
+}

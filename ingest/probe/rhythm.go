@@ -40,7 +40,7 @@ func (s *Silence) learn(clock, interval time.Duration) {
 		s.Longest, s.LongestAt = interval, clock
 	}
 	base, deviation, ok := s.rhythm()
-	if !ok || deviation > irregular {
+	if !ok || deviation > irregular || repeats(interval, base) {
 		return
 	}
 	n := steps(interval, base)
@@ -50,7 +50,8 @@ func (s *Silence) learn(clock, interval time.Duration) {
 }
 
 // rhythm is the median interval and the mean deviation from its multiples, in
-// medians.
+// medians. Where a sensor sends everything several times, what lies between two
+// measurements counts, and not what lies between two copies of one.
 func (s *Silence) rhythm() (base time.Duration, deviation float64, ok bool) {
 	if len(s.Intervals) < leastIntervals {
 		return 0, 0, false
@@ -58,12 +59,21 @@ func (s *Silence) rhythm() (base time.Duration, deviation float64, ok bool) {
 	var kept [keptIntervals]time.Duration // on the stack: this runs for every message
 	sorted := kept[:copy(kept[:], s.Intervals)]
 	slices.Sort(sorted)
+	if upper := sorted[len(sorted)*5/6]; repeats(sorted[len(sorted)/2], upper) {
+		for repeats(sorted[0], upper) {
+			sorted = sorted[1:]
+		}
+	}
 	base = sorted[len(sorted)/2]
-	for _, interval := range s.Intervals {
+	for _, interval := range sorted {
 		deviation += math.Abs(float64(interval)/float64(base) - steps(interval, base))
 	}
-	return base, deviation / float64(len(s.Intervals)), true
+	return base, deviation / float64(len(sorted)), true
 }
+
+// repeats says that an interval is one between copies of a measurement, where base lies
+// between measurements.
+func repeats(interval, base time.Duration) bool { return interval < base/bursty }
 
 // steps is how many messages of a sensor that sends every base an interval
 // spans.

@@ -45,6 +45,11 @@ const (
 	// a sensor that sends everything twice, or a gateway that repeats.
 	burst = 20
 
+	// bursty is how many times shorter than the upper sixth the median interval is of a
+	// sensor that sends every measurement three or four times. Of one that loses half
+	// its messages that is three times the median.
+	bursty = 4
+
 	keptIntervals  = 24
 	leastIntervals = 8 // before intervals are believed
 

@@ -183,6 +183,36 @@ func TestSilenceOfSensorsThatSendOnChange(t *testing.T) {
 	assert.LessOrEqual(t, detect(t, h, []time.Time{at}, now), 24*time.Hour)
 }
 
+// Sensors that send every measurement three or four times, a minute apart, of which
+// some are lost, are neither called silent while they live nor missed when they die.
+func TestSilenceOfSensorsThatSendInBursts(t *testing.T) {
+	for _, copies := range []int{3, 4} {
+		rng := rand.New(rand.NewPCG(uint64(copies), 5))
+		all := moistureSensors(5)
+		h := newHealth(t, all...)
+		start := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
+		now, flags := start, 0
+		last := make([]time.Time, len(all))
+		for range 20 * 24 * 60 {
+			for i, sensor := range all {
+				if int(now.Sub(start).Minutes())%10 < copies && rng.Float64() >= 0.01 {
+					h.Observe(good(sensor.ID, now), now)
+					last[i] = now
+				}
+			}
+			h.Tick(now)
+			for _, s := range h.Snapshot(now) {
+				if s.Silent {
+					flags++
+				}
+			}
+			now = now.Add(time.Minute)
+		}
+		assert.Zero(t, flags, "%d copies", copies)
+		assert.LessOrEqual(t, detect(t, h, last, now), 35*time.Minute, "%d copies", copies)
+	}
+}
+
 // A sensor that sends each reading twice keeps the rhythm of its readings.
 func TestSilenceOfASensorThatSendsTwice(t *testing.T) {
 	sensor := moistureSensors(1)[0]

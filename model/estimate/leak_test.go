@@ -136,3 +136,29 @@ func TestTheFirstFigureOfALeak(t *testing.T) {
 		})
 	}
 }
+
+// A level that is sent three times says nothing three times: no leak is made of it.
+func TestCopiesOfTheLevelAreNoEvidence(t *testing.T) {
+	long(t)
+	once, thrice := newScene(t, small(4, 70), 2), newScene(t, small(4, 70), 2)
+	level := theTank.Sensor(model.Level)
+	var last model.Reading
+	thrice.skew = func(r model.Reading) float64 {
+		if r.Sensor == level {
+			last = r
+		}
+		return 0
+	}
+	thrice.each = func(model.Snapshot, sim.Truth) {
+		for range 2 {
+			last.Time = last.Time.Add(time.Minute)
+			thrice.e.Observe(last)
+		}
+	}
+	once.live(days(6))
+	thrice.live(days(6))
+	a, b := once.e.reservoirs[0], thrice.e.reservoirs[0]
+	assert.InEpsilon(t, a.Noise.Variance, b.Noise.Variance, 0.1)
+	assert.InEpsilon(t, a.Readings, b.Readings, 0.1)
+	assert.InEpsilon(t, math.Sqrt(a.P[jUnexplained][jUnexplained]), math.Sqrt(b.P[jUnexplained][jUnexplained]), 0.1)
+}

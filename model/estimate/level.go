@@ -15,6 +15,10 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return true
 	}
 	r.Heard = t
+	if r.Noise.again(t) {
+		// What is sent twice says nothing twice, and a leak is known by how much it says.
+		return false
+	}
 	r.Noise.observe(t, level, leastLevel)
 	r.advance(t)
 	g := r.gauge(level)

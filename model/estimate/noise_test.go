@@ -40,3 +40,36 @@ func TestNoiseKnowsItsBounds(t *testing.T) {
 	one.observe(noon.Add(10*time.Minute), 0.2, 0.001)
 	assert.Less(t, math.Sqrt(one.Variance), 0.0135, "one jump is no noise: 15/21 more of variance at most")
 }
+
+// What a sensor sends several times is one measurement: copies make it no quieter. A
+// sensor that came to send more often is heard after a while.
+func TestCopiesAreNoSilence(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 1))
+	thrice := newNoise(0.02)
+	value := 0.0
+	for i := range 6000 {
+		if i%3 == 0 {
+			value = 0.008 * rng.NormFloat64()
+		}
+		thrice.observe(noon.Add(time.Duration(i/3)*10*time.Minute+time.Duration(i%3)*time.Minute), value, 0.001)
+	}
+	assert.InEpsilon(t, 0.008, math.Sqrt(thrice.Variance), 0.15)
+
+	faster := newNoise(0.02)
+	at := noon
+	heard := 0
+	for i := range 2000 {
+		if i < 300 {
+			at = at.Add(10 * time.Minute)
+		} else {
+			at = at.Add(2 * time.Minute)
+		}
+		if !faster.again(at) {
+			faster.observe(at, 0.008*rng.NormFloat64(), 0.001)
+			if i >= 1000 {
+				heard++
+			}
+		}
+	}
+	assert.Equal(t, 1000, heard)
+}

@@ -89,6 +89,39 @@ func TestForecastIsJudged(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{0.1, 0.1, 1}, o.Empty, 1e-9)
 }
 
+// A bag's dryness is judged by the hours before it, of one that a fault hits once its
+// cause is told.
+func TestDrynessIsJudged(t *testing.T) {
+	w := steady(t, 2, 0)
+	w.at = start().Add(100 * time.Hour)
+	w.faults = []sim.Fault{{Kind: sim.WickLostContact, Subject: "bag/a1", Start: w.at}}
+	limit := w.physics.Bags[0].DryLimit
+	for k := range w.truth {
+		for i := range w.truth[k].Bags {
+			w.truth[k].Bags[i].WaterContent = limit + 0.1
+			if w.truth[k].Time.Sub(w.at) >= 20*time.Hour && i == 0 {
+				w.truth[k].Bags[i].WaterContent = limit - 0.01
+			}
+		}
+	}
+	at := func(h float64) *time.Time { v := w.at.Add(time.Duration(h * float64(time.Hour))); return &v }
+	for k := range w.hours {
+		w.hours[k].Bags = []model.BagEstimate{{Bag: "a1"}, {Bag: "a2"}}
+		if h := w.hours[k].Time.Sub(w.at).Hours(); h >= 10 {
+			w.hours[k].Bags[0].Cause = model.CauseWickLostContact
+			w.hours[k].Bags[0].Dry = model.Quantiles{P05: at(19), P50: at(21), P95: at(30)}
+			if h == 11 {
+				w.hours[k].Bags[0].Dry = model.Quantiles{P05: at(21)}
+			}
+		}
+	}
+	var o Outcome
+	w.dryness(&o)
+	assert.Equal(t, share{Hits: 7, All: 8}, o.DryIn, "from 10 to 17 h, but for one")
+	assert.InDelta(t, 0.1, o.Dry[0], 1e-9, "an hour of ten")
+	assert.InDelta(t, 1.0, o.Dry[1], 1e-9)
+}
+
 // A day is judged for the house as a whole, and its draw by what left the
 // reservoir: drunk, stored or lost.
 func TestADayIsJudged(t *testing.T) {

@@ -37,6 +37,8 @@ type Outcome struct {
 	EmptyIn  share     // 90 % intervals of the time of running empty that hold it
 	Empty    []float64 // error of the median, relative to the time left
 	Persists []float64 // that of a forecaster who knows what was drawn, see [witness.persists]
+	DryIn    share     // 90 % intervals of the time at which a bag is dry that hold it
+	Dry      []float64 // error of the median, relative to the time left
 	NIS      sums      // normalised innovation squared
 	Resets   int
 }
@@ -77,6 +79,7 @@ func (w *witness) judge(t Trial) (Outcome, error) {
 	w.uptake(&o)
 	w.loose(&o)
 	w.empty(&o)
+	w.dryness(&o)
 	return o, w.floor(&o)
 }
 
@@ -300,13 +303,60 @@ func (w *witness) empty(o *Outcome) {
 }
 
 func (w *witness) forecast(q *model.Quantiles, now, at time.Time, o *Outcome) {
-	if q == nil || q.P50 == nil {
-		o.EmptyIn.add(false)
-		o.Empty = append(o.Empty, 1)
-		return
+	held, miss := holds(q, now, at)
+	o.EmptyIn.add(held)
+	o.Empty = append(o.Empty, miss)
+}
+
+// holds says that a forecast's 90 % interval holds a time, and by how much its median
+// misses it, relative to the time left.
+func holds(q *model.Quantiles, now, at time.Time) (held bool, miss float64) {
+	if q == nil || q.P05 == nil {
+		return false, 1
 	}
-	o.EmptyIn.add(!q.P05.After(at) && (q.P95 == nil || !q.P95.Before(at)))
-	o.Empty = append(o.Empty, math.Abs(q.P50.Sub(at).Hours())/at.Sub(now).Hours())
+	held = !q.P05.After(at) && (q.P95 == nil || !q.P95.Before(at))
+	if q.P50 == nil {
+		return held, 1
+	}
+	return held, math.Abs(q.P50.Sub(at).Hours()) / at.Sub(now).Hours()
+}
+
+// dryAhead is how far ahead of it, h, the forecast of a dry bag is judged.
+const dryAhead, dryLeast = 60, 3
+
+// dryness judges the forecasts of every hour that lies so far ahead of the time at
+// which a bag falls below its dry limit, of bags that a fault hits once its cause is
+// told.
+func (w *witness) dryness(o *Outcome) {
+	for i, p := range w.physics.Bags {
+		for _, h := range w.hours {
+			b := h.Bags[i]
+			hit := len(w.faults) > 0 && w.concerns(model.BagSubject(b.Bag))
+			if h.Time.Before(start().Add(judgedFrom*time.Hour)) || hit && (h.Time.Before(w.at) || b.Cause == "") {
+				continue
+			}
+			at, ok := w.fallsBelow(i, p.DryLimit, h.Time)
+			if left := at.Sub(h.Time).Hours(); ok && left >= dryLeast && left <= dryAhead {
+				held, miss := holds(&b.Dry, h.Time, at)
+				o.DryIn.add(held)
+				o.Dry = append(o.Dry, miss)
+			}
+		}
+	}
+}
+
+// fallsBelow is when a bag that is above a limit falls below it.
+func (w *witness) fallsBelow(bag int, limit float64, now time.Time) (time.Time, bool) {
+	k, ok := w.stepAt(now)
+	if !ok || w.truth[k].Bags[bag].WaterContent <= limit {
+		return time.Time{}, false
+	}
+	for _, t := range w.truth[k:] {
+		if t.Bags[bag].WaterContent <= limit {
+			return t.Time, true
+		}
+	}
+	return time.Time{}, false
 }
 
 // runsOut is when the level first comes to the empty mark, within a hair's

@@ -137,6 +137,8 @@ func sum(cases []Case) total {
 			t.Uptake = append(t.Uptake, o.Uptake...)
 			t.House = append(t.House, o.House...)
 			t.Empty = append(t.Empty, o.Empty...)
+			t.DryIn = t.DryIn.plus(o.DryIn)
+			t.Dry = append(t.Dry, o.Dry...)
 			t.Fed = append(t.Fed, o.Fed...)
 			t.Persists = append(t.Persists, o.Persists...)
 			t.Water.Sum, t.Water.Count = t.Water.Sum+o.Water.Sum, t.Water.Count+o.Water.Count
@@ -197,6 +199,10 @@ func summary(cases []Case) string {
 	}
 	if len(t.Persists) > 0 {
 		row("the same, of whoever knows what was drawn and lets its last three days go on", "%.0f %%", 100*median(t.Persists))
+	}
+	if len(t.Dry) > 0 {
+		row("90 % intervals that hold: a bag's dryness, once its cause is told", "%v (of %d hours)", t.DryIn, t.DryIn.All)
+		row("a bag's dryness, median error relative to the time left", "%.0f %%", 100*median(t.Dry))
 	}
 	row("mean normalised innovation squared (1: consistent)", "%.2f", t.NIS.Sum/math.Max(1, float64(t.NIS.Count)))
 	row("filters begun afresh", "%d", t.Resets)

@@ -104,10 +104,20 @@ func (c *Core) Apply(e ingest.Event) {
 	case c.clock.IsZero() && e.Record == nil:
 		return
 	}
+	if c.resumes(e) {
+		// What it brings is of the time before: judged without it, that time would be
+		// taken for one in which nothing was measured.
+		c.clock = e.At.Add(-1)
+	}
 	c.passTo(e.At)
 	if e.Record != nil {
 		c.record(e.At, *e.Record)
 	}
+}
+
+// resumes says that an event is the first of a backlog that fills the gap before it.
+func (c *Core) resumes(e ingest.Event) bool {
+	return e.Record != nil && e.Record.Backlog != 0 && len(c.gaps) > 0 && c.clock.Before(e.At)
 }
 
 // Finish evaluates what is due up to and including t: the end of a recording.

@@ -66,6 +66,7 @@ func (r *reservoir) centre(t time.Time) {
 	for i := range r.Breaches {
 		r.Breaches[i].X[jHouse] += mean
 		r.Breaches[i].Still[jHouse] += mean
+		r.Breaches[i].Thirsty[jHouse] += mean
 	}
 	for i := range r.Before {
 		r.Before[i].X[jHouse] += mean

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -18,12 +19,18 @@ type breach struct {
 	// Start: the filter itself would follow a leak by and by, and leave its rival
 	// little to explain better.
 	Still vector
-	Tight matrix  // covariance of Still
-	Then  known   // what was believed at Start
-	From  float64 // unexplained draw that the filter had at Start, L/h
-	Scale float64 // mean draw at Start, L/h
-	Tally tally
-	LLR   float64 // log-likelihood of the levels since Start, less that of Still
+	Tight matrix // covariance of Still
+	// Thirsty is the filter that holds that draw, too, and has the plants drink by
+	// another measure since Start, as under a sun sensor that came into the shade. By
+	// day it looks like a leak, by night it does not.
+	Thirsty   vector
+	Open      matrix  // covariance of Thirsty
+	ThirstLLR float64 // log-likelihood of the levels since Start, less that of Still
+	Then      known   // what was believed at Start
+	From      float64 // unexplained draw that the filter had at Start, L/h
+	Scale     float64 // mean draw at Start, L/h
+	Tally     tally
+	LLR       float64 // log-likelihood of the levels since Start, less that of Still
 }
 
 const (
@@ -36,6 +43,9 @@ const (
 	// take anything: leakSize.
 	breachSize = 0.15
 	leakSize   = 0.5
+	// thirstSize is the standard deviation, ln, of a change of what all plants drink
+	// against what the reference makes expect: half as much or twice.
+	thirstSize = 0.7
 	// breachClearly is the log-likelihood ratio, ten to one, from which on a leak is
 	// taken to be of any size rather than small: of small ones that are found, noise
 	// makes most look larger than they are.
@@ -90,6 +100,8 @@ func (r *reservoir) launchBreaches(t time.Time) {
 		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
 	}
 	b.P[jUnexplained][jUnexplained] += sq(breachSize * b.Scale)
+	b.Thirsty, b.Open = b.Still, b.Tight
+	b.Open[jDay][jDay] += sq(thirstSize)
 	r.Breaches = append(r.Breaches, b)
 }
 
@@ -113,6 +125,8 @@ func (r *reservoir) carryBreaches(f transition, q vector, drawn, slope, dt, thir
 		b.P = b.P.propagate(f, q)
 		b.Still, _ = carry(b.Still)
 		b.Tight = b.Tight.propagate(f, held)
+		b.Thirsty, _ = carry(b.Thirsty)
+		b.Open = b.Open.propagate(f, held)
 	}
 }
 
@@ -127,6 +141,9 @@ func (r *reservoir) weighBreaches(g gauged) {
 		b.Tally = b.Tally.learn(b.P, g.row, miss, own)
 		b.X, b.P, _ = g.fuse(b.X, b.P)
 		b.Still, b.Tight, _ = g.fuse(b.Still, b.Tight)
+		drunk, spread := g.innovation(b.Thirsty, b.Open)
+		b.ThirstLLR += (huber(nu*nu/s) + math.Log(s) - huber(drunk*drunk/spread) - math.Log(spread)) / 2
+		b.Thirsty, b.Open, _ = g.fuse(b.Thirsty, b.Open)
 	}
 }
 
@@ -144,7 +161,7 @@ func (r *reservoir) judgeBreaches(t time.Time) {
 			best = b
 		}
 	}
-	if best == nil || !r.credible(best) {
+	if best == nil || !r.credible(best) || r.drunk(best) {
 		return
 	}
 	began := r.began(best)
@@ -153,6 +170,15 @@ func (r *reservoir) judgeBreaches(t time.Time) {
 	r.X, r.P, r.Found, r.Breaches = began.X, began.P, best.Then, nil
 	r.Found.At = t
 	r.News = true
+}
+
+// drunk says that plants that came to drink by another measure, whenever that began,
+// explain better what a rival misses.
+func (r *reservoir) drunk(missed *breach) bool {
+	if missed.X[jUnexplained] < missed.Then.Loose {
+		return false
+	}
+	return slices.ContainsFunc(r.Breaches, func(b breach) bool { return b.ThirstLLR > missed.LLR })
 }
 
 // began is the rival that is believed or, where the levels clearly speak for a

@@ -162,3 +162,25 @@ func TestCopiesOfTheLevelAreNoEvidence(t *testing.T) {
 	assert.InEpsilon(t, a.Readings, b.Readings, 0.1)
 	assert.InEpsilon(t, math.Sqrt(a.P[jUnexplained][jUnexplained]), math.Sqrt(b.P[jUnexplained][jUnexplained]), 0.1)
 }
+
+// A sun sensor that came into the shade makes plants seem to drink twice what they
+// should: by day that is missed like a leak, by night it is not.
+func TestAShadedSunSensorIsNoLeak(t *testing.T) {
+	long(t)
+	for seed := range uint64(4) {
+		t.Run(strconv.Itoa(int(seed)), func(t *testing.T) {
+			t.Parallel()
+			s := newScene(t, small(4, 70), seed+1)
+			s.skew = func(r model.Reading) float64 {
+				if r.Sensor == model.AirSubject(model.Radiation) && r.Time.After(after(5.3)) {
+					return -r.Value / 2
+				}
+				return 0
+			}
+			s.each = func(e model.Snapshot, _ sim.Truth) {
+				assert.NotEqual(t, model.CauseLeak, e.Reservoirs[0].Cause, "at %v", e.Time)
+			}
+			s.live(days(9))
+		})
+	}
+}

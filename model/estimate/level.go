@@ -72,7 +72,7 @@ func (r *reservoir) refilledUnheard(t time.Time, nu, s float64) bool {
 
 // hold begins afresh where rounding has left covariances that none can be.
 func (r *reservoir) hold() {
-	r.Breaches = slices.DeleteFunc(r.Breaches, func(b breach) bool { return !b.P.sound() || !b.Tight.sound() })
+	r.Breaches = slices.DeleteFunc(r.Breaches, func(b breach) bool { return !b.P.sound() || !b.Tight.sound() || !b.Open.sound() })
 	if r.P.sound() {
 		return
 	}
@@ -117,6 +117,7 @@ func (r *reservoir) setVolume(t time.Time, g gauged) {
 		b := &r.Breaches[i]
 		b.X, b.P = g.set(b.X, b.P)
 		b.Still, b.Tight = g.set(b.Still, b.Tight)
+		b.Thirsty, b.Open = g.set(b.Thirsty, b.Open)
 		b.Tally = b.Tally.set(g)
 	}
 	r.Readings++

@@ -94,6 +94,12 @@ func quiet() []Trial {
 		{Name: "crop cut by a third", Days: 12, Faults: func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
 			return []sim.Fault{{Kind: sim.DemandChange, Start: t, Size: 2.0 / 3}}
 		}},
+		{Name: "sun sensor half in the shade", Days: 10, Faults: func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+			if len(s.Air) == 0 {
+				return nil
+			}
+			return []sim.Fault{{Kind: sim.ProbeLostContact, Subject: model.AirSubject(model.Radiation), Start: t, Size: 0.5}}
+		}},
 		{Name: "bag watered from above", Days: 9, Faults: one(sim.WateredFromAbove, someBag, 1)},
 	}
 }

@@ -12,17 +12,26 @@ import (
 const (
 	chatterRaisings = 3
 	chatterWindow   = 6 * time.Hour
-	// chatterQuiet is how long a chattering alert must be over before it counts
-	// as over: three raisings in the window lie two hours apart on average.
-	chatterQuiet = chatterWindow / chatterRaisings
 )
 
+// window is within what time raisings of a condition count together.
+func (d *Definition) window() time.Duration {
+	if d.chatters > 0 {
+		return d.chatters
+	}
+	return chatterWindow
+}
+
+// quiet is how long a chattering alert must be over before it counts as over: as
+// long as its raisings lie apart on average.
+func (d *Definition) quiet() time.Duration { return d.window() / chatterRaisings }
+
 // count notes a raising and decides whether the alert chatters. One that does
-// is held: it stays one occurrence until it has been over for chatterQuiet.
-func (r *record) count(now time.Time) {
+// is held: it stays one occurrence until it has been over for long enough.
+func (r *record) count(now time.Time, window time.Duration) {
 	kept := r.Raisings[:0:0]
 	for _, t := range append(r.Raisings, now) {
-		if now.Sub(t) < chatterWindow {
+		if now.Sub(t) < window {
 			kept = append(kept, t)
 		}
 	}
@@ -33,16 +42,16 @@ func (r *record) count(now time.Time) {
 // offDelay is how long an alert must be over before it clears.
 func (r *record) offDelay(d *Definition) time.Duration {
 	if r.Chattering {
-		return max(d.OffDelay, chatterQuiet)
+		return max(d.OffDelay, d.quiet())
 	}
 	return d.OffDelay
 }
 
 // chatterText tells a person that an alert is held; empty: it is not.
-func (sc *scene) chatterText(r *record) string {
+func (sc *scene) chatterText(d *Definition, r *record) string {
 	if !r.Chattering {
 		return ""
 	}
 	return fmt.Sprintf("It comes and goes, %d times since %s, and is held as one alert until it has been over for %s",
-		len(r.Raisings), sc.clock(r.Raisings[0]), length(chatterQuiet))
+		len(r.Raisings), sc.clock(r.Raisings[0]), length(d.quiet()))
 }

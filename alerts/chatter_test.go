@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"wickd/model"
 )
 
 // A bag whose probe wavers about its limit all night calls three times, says
@@ -45,4 +47,34 @@ func TestTwoAlertsDoNotChatterTogether(t *testing.T) {
 		assert.False(t, open.Chattering, open.Occurrence)
 	}
 	assert.Len(t, r.all, 8, "each is raised and cleared twice")
+}
+
+// A sensor that falls silent twice a day calls three times, and then stands until it
+// has sent for a day. What fell silent with others calls for none of them, and is no
+// sensor that comes and goes when the power is back.
+func TestASensorThatComesAndGoesIsHeld(t *testing.T) {
+	const raised, cleared = "raised sensor-silent bag/a1/moisture", "cleared sensor-silent bag/a1/moisture"
+	r := newRun(t, nil)
+	for range 10 {
+		r.last(time.Hour, silent(0))
+		r.last(11 * time.Hour)
+	}
+	require.Equal(t, []string{raised, cleared, raised, cleared, raised}, brief(r.all))
+	assert.Contains(t, r.all[4].Message.Why, "is held as one alert until it has been over for 24 h")
+	assert.Equal(t, []string{cleared}, brief(r.last(14*time.Hour)))
+
+	r = newRun(t, nil)
+	for range 5 {
+		r.last(time.Hour, lost(0, 1, 2))
+		r.last(11 * time.Hour)
+	}
+	r.last(40 * time.Hour)
+	outages := 0
+	for _, one := range r.all {
+		assert.True(t, one.Condition == SensorsLost || one.Suppressed, "%v", one)
+		if one.Condition == SensorsLost && one.Kind == model.Raised {
+			outages++
+		}
+	}
+	assert.Equal(t, 3, outages, "the third stands until the power has held for a day")
 }

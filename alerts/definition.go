@@ -31,7 +31,10 @@ type Definition struct {
 
 	plural string // "are dry", said of several subjects
 	dated  bool   // the message says since when
-	judge  judge
+	// chatters is within what time three raisings make a subject one that comes and
+	// goes; 0: chatterWindow.
+	chatters time.Duration
+	judge    judge
 }
 
 // judge decides a condition for every subject of a scene.

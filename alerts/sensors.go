@@ -7,6 +7,12 @@ import (
 	"wickd/model"
 )
 
+// silences is within what time they count together. A radio at the end of its reach
+// falls silent once or twice a day, for days, and the third time says nothing that the
+// second did not. Outages of several sensors count as long, so that they stand above
+// those they are made of.
+const silences = 72 * time.Hour
+
 func sensorConditions() []Definition {
 	return []Definition{
 		sensorsLostDefinition(),
@@ -21,7 +27,8 @@ func sensorConditions() []Definition {
 				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
-			plural: "are silent", judge: sensorSilent,
+			chatters: silences,
+			plural:   "are silent", judge: sensorSilent,
 		},
 		{
 			Condition: SensorStuck, Kind: kindSensor, Priority: model.PriorityMedium,

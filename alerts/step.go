@@ -127,14 +127,14 @@ func (e *Engine) hold(sc *scene, d *Definition, r *record, v Verdict) []model.Tr
 	}
 	fresh := !r.Active
 	if fresh {
-		e.raise(sc.now, r, v.Since)
+		e.raise(sc.now, d, r, v.Since)
 	}
 	r.Cause, r.Due, r.Message = v.Cause, copied(v.Due), v.Message
 	if d.dated {
 		r.Message.Why = sentences("Since "+sc.clock(r.Since), r.Message.Why)
 	}
 	if r.Chattering {
-		r.Message.Why = sentences(r.Message.Why, sc.chatterText(r))
+		r.Message.Why = sentences(r.Message.Why, sc.chatterText(d, r))
 	}
 	if !fresh {
 		return nil
@@ -143,7 +143,7 @@ func (e *Engine) hold(sc *scene, d *Definition, r *record, v Verdict) []model.Tr
 }
 
 // raise begins a new occurrence.
-func (e *Engine) raise(now time.Time, r *record, since time.Time) {
+func (e *Engine) raise(now time.Time, d *Definition, r *record, since time.Time) {
 	if since.IsZero() || since.After(r.Pending) {
 		since = r.Pending
 	}
@@ -152,7 +152,7 @@ func (e *Engine) raise(now time.Time, r *record, since time.Time) {
 	r.Occurrence = string(r.Condition) + "|" + string(r.Subject) + "|" + now.Format(time.RFC3339Nano)
 	r.ShelvedUntil = e.shelf(r.Subject)
 	r.SuppressedBy = e.covering(now, r)
-	r.count(now)
+	r.count(now, d.window())
 	if r.Announced = !r.quiet(); r.Announced {
 		r.call(now)
 	}

@@ -44,7 +44,8 @@ func sensorsLostDefinition() Definition {
 			Severity:    Severe,
 			Respond:     12 * time.Hour,
 		},
-		plural: "have lost sensors", judge: sensorsLost,
+		chatters: silences,
+		plural:   "have lost sensors", judge: sensorsLost,
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -45,6 +46,9 @@ const (
 // a number is one.
 func readSheet(name string, from io.Reader, columns []column) (sheet, error) {
 	text, err := io.ReadAll(io.LimitReader(from, maxSheet))
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		err = path.Err // its name is told already
+	}
 	if err != nil {
 		return sheet{}, fmt.Errorf("read %s: %w", name, err)
 	}

@@ -126,6 +126,7 @@ func TestCalibrateRefuses(t *testing.T) {
 		"decimal comma":   {[]string{"calibrate", "ph", file("buffer,temperature_c,reading\n7,21,7,1\n")}, exitFailed, "readings.csv:2: 4 figures for 3 columns"},
 		"not a number":    {[]string{"calibrate", "ec", file("standard_ms_cm,temperature_c,reading\n# fresh\n1.413,warm,1.2\n")}, exitFailed, "readings.csv:3: temperature_c"},
 		"no such file":    {[]string{"calibrate", "ec", "nowhere.csv"}, exitFailed, "nowhere.csv"},
+		"a directory":     {[]string{"calibrate", "probe", "testdata"}, exitFailed, "testdata: is a directory"},
 		"weights unasked": {[]string{"calibrate", "probe", "testdata/calibrate/probe.csv"}, exitUsage, "--volume and --dry"},
 		"percent unasked": {[]string{"calibrate", "probe", file("raw,water_percent\n512,20\n700,50\n"), "--volume", "9L", "--dry", "1300g"}, exitUsage, "leave them out"},
 		"200 %":           {[]string{"calibrate", "probe", file("raw,water_percent\n512,200\n700,50\n")}, exitFailed, "readings.csv:2: water_percent is 200; it has to be from 0 to 100"},

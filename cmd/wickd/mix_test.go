@@ -64,6 +64,16 @@ func recipeStocks(t *testing.T) string {
 	return path
 }
 
+// What is nearer to its target than can be measured need not be touched.
+func TestMixSaysWhatIsNearEnough(t *testing.T) {
+	const enough = "left alone it is as good"
+	for ec, near := range map[string]bool{"1.81mS/cm": true, "1.78mS/cm": true, "1.95mS/cm": false} {
+		_, out, complaint := command(t, "mix", "correct", "--volume", "120L", "--full", "200L", "--ec", ec, "--target-ec", "1.8mS/cm", "--water-ec", "0.4mS/cm", "--stock", "A=0.11", "--stock", "B=0.09")
+		require.Empty(t, complaint)
+		assert.Equal(t, near, strings.Contains(strings.Join(strings.Fields(out), " "), enough), ec)
+	}
+}
+
 // Whatever names acid, base or concentrate comes with the caution for it, in
 // words and for machines.
 func TestMixCautions(t *testing.T) {

@@ -234,6 +234,9 @@ func (m mixture) notes() []string {
 	if m.standing > 0 {
 		all = append(all, fmt.Sprintf("%s L of this stand in the channels. They mix with the reservoir only as the bags drink: let some run through, or measure again tomorrow.", amount(m.standing)))
 	}
+	if r, e := m.request, m.plan.Expected; r.Mode == solution.Correct && r.TargetEC > 0 && math.Abs(r.EC-r.TargetEC) < e.ECSD {
+		all = append(all, fmt.Sprintf("Its EC lies nearer to the target than can be measured, ± %.2f mS/cm: left alone it is as good.", e.ECSD))
+	}
 	if note := m.sourceNote(); note != "" && m.plan.Water > 0 {
 		all = append(all, note)
 	}

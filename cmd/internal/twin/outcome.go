@@ -189,6 +189,8 @@ func (w *witness) concerns(s model.Subject) bool {
 	return false
 }
 
+// sound says that nothing is wrong with a bag's own plants, wicks and probe. Its channel
+// may be dry, and what happens to the whole house happens to it, too.
 func (w *witness) sound(bag string) bool {
 	return !slices.ContainsFunc(w.faults, func(f sim.Fault) bool { return f.Subject.Owner() == model.BagSubject(bag) })
 }

@@ -237,10 +237,7 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 		} else {
 			b.keepSound(b.asIs(b.Base.Time))
 		}
-		for j := range states {
-			b.Base.P[iHealth][j], b.Base.P[j][iHealth] = 0, 0
-		}
-		b.Base.X[iHealth], b.Base.P[iHealth][iHealth] = health, sq(priorHealth)
+		b.Base.X[iHealth], b.Base.P = health, b.Base.P.forget(iHealth, sq(priorHealth))
 		b.Roll = b.Base
 		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
 		b.Cut, b.CutFrom = true, since

@@ -145,10 +145,7 @@ func (r *reservoir) gush(t time.Time, g gauged, rate float64) {
 
 // become sets what leaks.
 func (r *reservoir) become(rate, variance float64) {
-	for j := range states {
-		r.P[jUnexplained][j], r.P[j][jUnexplained] = 0, 0
-	}
-	r.X[jUnexplained], r.P[jUnexplained][jUnexplained] = rate, variance
+	r.X[jUnexplained], r.P = rate, r.P.forget(jUnexplained, variance)
 	r.Tally.With[jUnexplained] = 0
 	r.Breaches, r.Doubt = nil, track{}
 }

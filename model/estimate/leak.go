@@ -96,9 +96,7 @@ func (r *reservoir) launchBreaches(t time.Time) {
 	}
 	b := breach{Start: t, X: r.X, P: r.P, Still: r.X, Tight: r.P, Then: r.believed(t), From: r.X[jUnexplained], Scale: r.scale(), Tally: r.Tally}
 	b.Still[jUnexplained] = b.Then.Loose
-	for j := range states {
-		b.Tight[jUnexplained][j], b.Tight[j][jUnexplained] = 0, 0
-	}
+	b.Tight = b.Tight.forget(jUnexplained, 0)
 	b.P[jUnexplained][jUnexplained] += sq(breachSize * b.Scale)
 	b.Thirsty, b.Open = b.Still, b.Tight
 	b.Open[jDay][jDay] += sq(thirstSize)

@@ -127,6 +127,16 @@ func (v vector) less(k float64, o vector) vector {
 // quadratic returns hᵀ·P·h.
 func (p matrix) quadratic(h vector) float64 { return p.times(h).dot(h) }
 
+// forget makes a state one that nothing is known of but that variance, which it shares
+// with no other.
+func (p matrix) forget(i int, variance float64) matrix {
+	for j := range states {
+		p[i][j], p[j][i] = 0, 0
+	}
+	p[i][i] = variance
+	return p
+}
+
 func (p matrix) symmetric() matrix {
 	for i := range states {
 		for j := range i {

@@ -75,16 +75,9 @@ func (b *bag) yield(r rival) (more float64) {
 	s := b.Base
 	v := b.volume()
 	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand
-	for _, i := range []int{iStorage, iHealth, iDemand} {
-		for j := range states {
-			s.P[i][j], s.P[j][i] = 0, 0
-		}
-	}
+	s.P = s.P.forget(iStorage, sq(0.01*v)).forget(iHealth, sq(0.5)).forget(iDemand, sq(priorDemand)+b.House)
 	s.X[iOffset] = b.offsetBefore(r)
 	s.With = vector{}
-	s.P[iStorage][iStorage] = sq(0.01 * v)
-	s.P[iHealth][iHealth] = sq(0.5)
-	s.P[iDemand][iDemand] = sq(priorDemand) + b.House
 	switch r.Kind {
 	case model.CauseNotDrinking:
 		s.P[iDemand][iDemand] = sq(0.7)
@@ -134,10 +127,7 @@ func (b *bag) resumed(s state) state {
 		known = append(known, iHealth)
 	}
 	for _, i := range known {
-		s.X[i] = sound.X[i]
-		for j := range states {
-			s.P[i][j], s.P[j][i] = 0, 0
-		}
+		s.X[i], s.P = sound.X[i], s.P.forget(i, 0)
 	}
 	for _, i := range known {
 		for _, j := range known {

@@ -16,7 +16,8 @@ import (
 // within two standard deviations of the prior.
 func TestPriorOfALevelSensor(t *testing.T) {
 	perKelvin := 300 * 0.606 / 331.3 // mm
-	assert.InDelta(t, perKelvin, priorWarmLevel, priorWarmLevel)
+	assert.Less(t, priorWarmLevel, perKelvin, "most correct for some of it")
+	assert.Greater(t, priorWarmLevel, perKelvin/3)
 }
 
 // The air warms by 10 K at once: after one lag the sensor has taken up 1 − 1/e

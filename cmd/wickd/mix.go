@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"wickd/model/solution"
 )
@@ -170,9 +171,20 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 	if err != nil {
 		return mixture{}, err
 	}
-	m := mixture{}
-	if m.standing, err = f.fromSite(c, &r, &stated); err != nil {
+	there := r.Volume // as the daemon measures it
+	built, err := f.fromSite(c, &r, &stated)
+	if err != nil {
 		return mixture{}, err
+	}
+	m := mixture{}
+	if built != nil {
+		m.standing = built.Standing
+	}
+	if mode == solution.Change {
+		r.Volume = 0
+		if built != nil {
+			r.Volume = math.Min(there, built.Empty())
+		}
 	}
 	m.source = f.water(&r, stated)
 	for _, over := range []struct {
@@ -189,7 +201,10 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 	if r.Stocks, err = f.stocks(); err != nil {
 		return mixture{}, err
 	}
-	if r.Volume > 0 && r.Mode != solution.Change {
+	if mode == solution.Change {
+		m.letOut = math.Max(0, there-r.Volume)
+	}
+	if r.Volume > 0 || mode == solution.Change && built != nil {
 		r.Volume, r.Capacity = r.Volume+m.standing, r.Capacity+m.standing
 		if r.Fill > 0 {
 			r.Fill += m.standing

@@ -15,7 +15,7 @@ import (
 // ask takes what stands in a reservoir from the running daemon, and gives the
 // water that it is filled up with; nil: that is not stated.
 func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water, error) {
-	if f.Reservoir == "" || r.Mode == solution.Change {
+	if f.Reservoir == "" {
 		return nil, nil
 	}
 	doc, err := f.client().Snapshot(ctx)
@@ -28,10 +28,12 @@ func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water
 			ids = append(ids, v.Reservoir)
 			continue
 		}
+		// What is let out needs no figures, only what stays.
+		gone := r.Mode == solution.Change && f.Site == "" && !f.Volume.given
 		return statedBy(v.Water), errors.Join(
-			take(v.Volume, f.Volume.given, "volume", "--volume", &r.Volume),
-			take(v.EC, f.EC.given, "EC", "--ec", &r.EC),
-			take(v.PH, f.PH.given, "pH", "--ph", &r.PH),
+			take(v.Volume, gone || f.Volume.given, "volume", "--volume", &r.Volume),
+			take(v.EC, gone || f.EC.given, "EC", "--ec", &r.EC),
+			take(v.PH, gone || f.PH.given, "pH", "--ph", &r.PH),
 			take(v.Temperature, true, "", "", &r.Temperature),
 		)
 	}
@@ -56,21 +58,21 @@ func take(figure web.Figure, spare bool, name, flag string, into *float64) error
 }
 
 // fromSite takes the target, what the reservoir holds and the water, where it is
-// stated, and gives what stands in its channels, L.
-func (f mixFlags) fromSite(c console, r *solution.Request, water **solution.Water) (standing float64, err error) {
+// stated, and gives the reservoir; nil: no site file was named.
+func (f mixFlags) fromSite(c console, r *solution.Request, water **solution.Water) (*design.Reservoir, error) {
 	if f.Site == "" {
-		return 0, nil
+		return nil, nil
 	}
 	if f.Reservoir == "" {
-		return 0, usageError{errors.New("mix: which reservoir of the site file? Give --reservoir")}
+		return nil, usageError{errors.New("mix: which reservoir of the site file? Give --reservoir")}
 	}
 	site, err := loadSite(f.Site, c)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	built, err := design.Build(site.Site)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	for _, v := range built.Reservoirs {
 		if v.Reservoir.ID == f.Reservoir {
@@ -78,12 +80,12 @@ func (f mixFlags) fromSite(c console, r *solution.Request, water **solution.Wate
 			if v.Reservoir.Water != nil {
 				*water = v.Reservoir.Water
 			}
-			return v.Standing, nil
+			return v, nil
 		}
 	}
 	var ids []string
 	for _, v := range site.Site.Reservoirs {
 		ids = append(ids, v.ID)
 	}
-	return 0, usageError{fmt.Errorf("mix: the site file has no reservoir %q; it has %s", f.Reservoir, strings.Join(ids, ", "))}
+	return nil, usageError{fmt.Errorf("mix: the site file has no reservoir %q; it has %s", f.Reservoir, strings.Join(ids, ", "))}
 }

@@ -43,7 +43,7 @@ type mixExpected struct {
 func (m mixture) document() mixDocument {
 	p, e := m.plan, m.plan.Expected
 	d := mixDocument{
-		Mode: m.request.Mode, Discard: p.Discard, Water: p.Water, Demand: p.Demand, Doses: []mixDose{},
+		Mode: m.request.Mode, Discard: p.Discard + m.letOut, Water: p.Water, Demand: p.Demand, Doses: []mixDose{},
 		Expected: mixExpected{Volume: e.Volume, EC: e.EC, ECSD: e.ECSD},
 		Steps:    m.steps(), Then: m.followUp(), Notes: m.notes(), Cautions: m.care(),
 	}

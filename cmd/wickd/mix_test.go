@@ -230,6 +230,57 @@ func TestMixReadsTheDaemon(t *testing.T) {
 	assert.Contains(t, complaint, `watches no reservoir "barrel"`)
 }
 
+// A change lets out what the daemon measures, but for what the outlet leaves, which
+// counts as what it is.
+func TestMixChangeLetsOut(t *testing.T) {
+	const site = "testdata/bench/site.yaml" // a box of 60 × 40 cm, full at 375 mm and empty at 50
+	url := daemonWith(t, web.ReservoirDoc{
+		Reservoir: "tank", Volume: figureOf(80, model.Fresh), EC: figureOf(2.4, model.Fresh), PH: figureOf(6.3, model.Fresh), Temperature: figureOf(21, model.Fresh),
+	})
+	plan := func(more ...string) mixDocument {
+		code, out, complaint := command(t, append([]string{"mix", "change", "--reservoir", "tank", "--daemon", url, "--stock", "A=0.11", "--stock", "B=0.09", "--json"}, more...)...)
+		require.Zero(t, code, complaint)
+		var doc mixDocument
+		require.NoError(t, json.Unmarshal([]byte(out), &doc))
+		return doc
+	}
+	// Below the outlet are 12 L, so that 68 of the 80 go.
+	doc := plan("--site", site)
+	assert.InDelta(t, 68, doc.Discard, 0.1)
+	assert.Contains(t, doc.Steps[0], "Let out 68 L, until no more than 12 L are left")
+	assert.InDelta(t, 90, doc.Expected.Volume, 0.1)
+	// By hand, from rain: 90·1.8 − 12·2.4 = 133.2 mS/cm·L of 0.2 for each mL pair.
+	assert.InDelta(t, 666, doc.Doses[0].ML, 15)
+
+	doc = plan("--site", site, "--volume", "5L")
+	assert.InDelta(t, 75, doc.Discard, 0.1, "of what stays somebody knows better")
+
+	doc = plan("--to", "90L", "--target-ec", "1.8mS/cm")
+	assert.Contains(t, doc.Steps[0], "Let out 80 L, until nothing is left")
+	assert.InDelta(t, 810, doc.Doses[0].ML, 15)
+}
+
+// An EC that is nearer to its target than can be measured asks for no concentrate, and
+// the pH is corrected.
+func TestMixNeedsNoConcentrateForAHair(t *testing.T) {
+	args := []string{"mix", "correct", "--volume", "170L", "--full", "180L", "--ph", "6.4", "--target-ec", "1.8mS/cm", "--target-ph", "5.8", "--acid", "nitric 38%"}
+	code, out, complaint := command(t, append(args, "--ec", "1.79mS/cm")...)
+	require.Zero(t, code, complaint)
+	assert.Contains(t, out, "mL of nitric acid")
+	code, _, complaint = command(t, append(args, "--ec", "1.7mS/cm")...)
+	assert.Equal(t, exitFailed, code)
+	assert.Contains(t, complaint, "takes concentrate")
+}
+
+// Alkalinity is salt: water that is said to have it and no EC is doubted.
+func TestMixDoubtsHardWaterWithoutSalt(t *testing.T) {
+	args := []string{"mix", "change", "--to", "200L", "--target-ec", "1.4mS/cm", "--alkalinity", "3meq/L", "--stock", "A=0.11"}
+	_, out, _ := command(t, args...)
+	assert.Contains(t, strings.Join(strings.Fields(out), " "), "has about 0.27 mS/cm by that alone")
+	_, out, _ = command(t, append(args, "--water-ec", "0.35mS/cm")...)
+	assert.NotContains(t, out, "by that alone")
+}
+
 // The water that the site file states once is what mix pours in, whether it reads
 // the file or asks the daemon; what the command line says of it comes first.
 func TestMixTakesTheStatedWater(t *testing.T) {

@@ -21,11 +21,18 @@ const (
 	careCode        = "The safety sheet on the bottle, local code and licensed practice come before this. Do not handle any of it alone."
 )
 
+// Bicarbonate with calcium conducts 104 µS/cm for each meq/L at infinite dilution
+// (59.5 + 44.5 S·cm²/eq at 25 °C, any table of ionic conductivities), a tenth less in
+// tap water: below two thirds of that the EC of the water was forgotten, mS/cm per
+// meq/L.
+const usualByAlkalinity, leastByAlkalinity = 0.09, 0.06
+
 // mixture is a plan and what it is for.
 type mixture struct {
 	request  solution.Request
 	plan     solution.Plan
 	standing float64 // L of the volume that stand in the channels
+	letOut   float64 // L of the old solution that go before the plan begins (change)
 	source   source  // of what is known of the water
 }
 
@@ -84,6 +91,13 @@ func (m mixture) title() string {
 func (m mixture) steps() []string {
 	p := m.plan
 	var all []string
+	if m.letOut > 0.05 {
+		left := "nothing is"
+		if stays := m.request.Volume - m.standing; stays > 0.05 {
+			left = fmt.Sprintf("no more than %s L are", amount(stays))
+		}
+		all = append(all, fmt.Sprintf("Let out %s L, until %s left, where local code allows: on beds, not into a ditch.", amount(m.letOut), left))
+	}
 	if p.Discard > 0.05 {
 		all = append(all, fmt.Sprintf("Let out %s L, until %s L are left, where local code allows: on beds, not into a ditch.", amount(p.Discard), amount(m.request.Volume-p.Discard)))
 	}
@@ -236,6 +250,9 @@ func (m mixture) notes() []string {
 	}
 	if r, e := m.request, m.plan.Expected; r.Mode == solution.Correct && r.TargetEC > 0 && math.Abs(r.EC-r.TargetEC) < e.ECSD {
 		all = append(all, fmt.Sprintf("Its EC lies nearer to the target than can be measured, ± %.2f mS/cm: left alone it is as good.", e.ECSD))
+	}
+	if w := m.request.Water; w.EC < leastByAlkalinity*w.Alkalinity {
+		all = append(all, fmt.Sprintf("Water of %s meq/L of alkalinity has about %.2f mS/cm by that alone, and %.2f were counted: give its --water-ec, or the solution comes out that much too strong.", amount(w.Alkalinity), usualByAlkalinity*w.Alkalinity, w.EC))
 	}
 	if note := m.sourceNote(); note != "" && m.plan.Water > 0 {
 		all = append(all, note)

@@ -28,7 +28,7 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 	case errors.Is(err, errQuiet):
 		return errFile // starting it again would not help
 	case err != nil:
-		return err
+		return usageError{err} // nor would it here: it is not there, or no file
 	}
 	warn(c, site.Ahead(time.Now()))
 	version, revision := build()

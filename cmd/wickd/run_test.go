@@ -192,6 +192,11 @@ func TestAWrongSiteIsNotTriedAgain(t *testing.T) {
 	code, _, complaint := command(t, "run", "--site", bad, "--data", data)
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "site.yaml:1:8")
+	for _, missing := range []string{filepath.Join(t.TempDir(), "nope.yaml"), t.TempDir()} {
+		code, _, complaint = command(t, "run", "--site", missing, "--data", data)
+		assert.Equal(t, exitUsage, code)
+		assert.Contains(t, complaint, missing)
+	}
 	code, _, complaint = command(t, "run", "--site", "testdata/bench/site.yaml", "--data", data, "--keep", "3 d")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "--keep")

@@ -78,6 +78,9 @@ func (r Request) poured(ml float64) float64 { return float64(len(r.Stocks)) * ml
 // strengthen adds concentrate to what is there; if there is no room for it, as
 // much is let out first.
 func (r Request) strengthen() (Plan, error) {
+	if len(r.Stocks) == 0 && r.TargetEC-r.EC <= sdEC*r.TargetEC {
+		return Plan{}, nil // nearer than it can be measured: nobody needs a concentrate for it
+	}
 	// For each litre kept, as doses are proportional to it.
 	perLitre, err := r.dose(r.TargetEC-r.EC, r.TargetEC)
 	if err != nil {

@@ -141,7 +141,11 @@ func readStocks(path string) ([]solution.Stock, error) {
 		Stocks []stockDocument `json:"stocks"`
 	}
 	const most = 1 << 20
-	if err := json.NewDecoder(io.LimitReader(file, most)).Decode(&doc); err != nil {
+	err = json.NewDecoder(io.LimitReader(file, most)).Decode(&doc)
+	if errors.Is(err, io.EOF) {
+		err = errors.New("it is empty")
+	}
+	if err != nil {
 		return nil, fmt.Errorf("read the concentrates: %s: %w (it is made by wickd mix recipe --json)", path, err)
 	}
 	if len(doc.Stocks) == 0 {

@@ -12,11 +12,22 @@ import (
 )
 
 type runCommand struct {
-	Site   string     `required:"" type:"path" placeholder:"FILE" help:"The site file."`
-	Data   string     `required:"" type:"path" placeholder:"DIR" help:"Where the journal is kept; made if it is not there."`
-	Listen string     `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
-	Keep   daysFlag   `default:"400 d" placeholder:"TIME" help:"How long the journal keeps what nothing needs any more, at least 30 d (${default})."`
-	Log    slog.Level `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+	Site   string   `required:"" type:"path" placeholder:"FILE" help:"The site file."`
+	Data   string   `required:"" type:"path" placeholder:"DIR" help:"Where the journal is kept; made if it is not there."`
+	Listen string   `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
+	Keep   daysFlag `default:"400 d" placeholder:"TIME" help:"How long the journal keeps what nothing needs any more, at least 30 d (${default})."`
+	Log    logFlag  `default:"info" placeholder:"LEVEL" help:"Least level that is logged: debug, info, warn or error (${default})."`
+}
+
+// logFlag is a least level by the name that --help gives it.
+type logFlag struct{ slog.Level }
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (f *logFlag) UnmarshalText(text []byte) error {
+	if f.Level.UnmarshalText(text) != nil {
+		return fmt.Errorf("%q is no level; there are debug, info, warn and error", text)
+	}
+	return nil
 }
 
 func (r runCommand) Run(ctx context.Context, c console) error {
@@ -35,7 +46,7 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 	d, err := daemon.New(daemon.Options{
 		Config: site, Data: r.Data, Listen: r.Listen, Keep: time.Duration(r.Keep.value * 24 * float64(time.Hour)),
 		Version: version, Revision: revision,
-		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log})),
+		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log.Level})),
 	})
 	switch {
 	case errors.Is(err, daemon.ErrOptions):

@@ -200,5 +200,8 @@ func TestAWrongSiteIsNotTriedAgain(t *testing.T) {
 	code, _, complaint = command(t, "run", "--site", "testdata/bench/site.yaml", "--data", data, "--keep", "3 d")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "--keep")
+	code, _, complaint = command(t, "run", "--site", "testdata/bench/site.yaml", "--data", data, "--log", "loud")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, complaint, `--log: "loud" is no level; there are debug, info, warn and error`)
 	assert.NoDirExists(t, data)
 }

@@ -11,6 +11,10 @@
 // asked whether its alerts ended, and how long after; what is told of it later than
 // an hour after it was mended is a false alarm.
 //
+// What no reader of these sensors could do better stands beside some figures: the
+// least error of a bag's uptake that its probe allows, and what somebody makes of the
+// days ahead who knows all that was.
+//
 // It does not judge the transport, the journal or the delivery of alerts.
 //
 // A trial is decided by its seed alone: the same seed gives the same outcome.

@@ -182,7 +182,7 @@ func summary(cases []Case) string {
 		for _, f := range t.Fed {
 			ours, least, cool = append(ours, f.Miss), append(least, f.Least), append(cool, f.Cool)
 		}
-		row("of bags that were always fed: mean error; the least that a probe allows whoever knows all else; the same of a probe known not to follow its warmth",
+		row("of bags that were always fed: mean error; the least that any reader of their probes can expect; the same of probes known not to follow their warmth",
 			"%.1f %%; %.1f %%; %.1f %%", 100*stat.Mean(ours, nil), 100*stat.Mean(least, nil), 100*stat.Mean(cool, nil))
 	}
 	if len(t.House) > 0 {

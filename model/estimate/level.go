@@ -15,7 +15,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return true
 	}
 	r.Heard = t
-	if r.Noise.again(t) {
+	if r.Noise.again(t, level) {
 		// What is sent twice says nothing twice, and a leak is known by how much it says.
 		return false
 	}

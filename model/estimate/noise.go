@@ -32,18 +32,18 @@ const neighbours = 45 * time.Minute
 
 func newNoise(sd float64) noise { return noise{Variance: sd * sd} }
 
-// again says that a reading comes so soon after the one before that it is most likely
-// the same measurement, sent once more: it follows in less than half the usual time,
-// with something to spare for a sensor that came to send twice as often.
-func (n *noise) again(t time.Time) bool {
+// again says that a reading is most likely the measurement before, sent once more: it
+// says the same and follows in less than half the usual time, with something to spare
+// for a sensor that came to send twice as often.
+func (n *noise) again(t time.Time, v float64) bool {
 	const soon = 0.45
-	return n.Gaps >= noiseTrust && float64(t.Sub(n.At)) < soon*float64(n.Gap)
+	return v == n.Last && n.Gaps >= noiseTrust && float64(t.Sub(n.At)) < soon*float64(n.Gap)
 }
 
 // observe learns from one reading; floor is the least standard deviation that
 // can be (the resolution of the sensor).
 func (n *noise) observe(t time.Time, v, floor float64) {
-	gap, again := t.Sub(n.At), n.again(t)
+	gap, again := t.Sub(n.At), n.again(t, v)
 	near := !n.At.IsZero() && gap > 0 && gap <= neighbours
 	if near {
 		n.Gaps++

@@ -236,8 +236,8 @@ func TestARefillThatNobodyHeard(t *testing.T) {
 		s.live(days(2))
 		was := r.Drawn - booked
 		require.Greater(t, was, 2.0)
-		for minute := range 2 {
-			r.observeLevel(s.sim.Now().Add(time.Duration(minute+1)*time.Minute), r.physics.Level(held-tt.drawn*was))
+		for n := range 2 {
+			r.observeLevel(s.sim.Now().Add(time.Duration(n+1)*pace), r.physics.Level(held-tt.drawn*was))
 		}
 		assert.Equal(t, tt.refilled, r.Refilled.After(after(4)), "%g of what was thought", tt.drawn)
 		if tt.refilled {

@@ -202,7 +202,7 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 		return mixture{}, err
 	}
 	if mode == solution.Change {
-		m.letOut = math.Max(0, there-r.Volume)
+		m.letOut, m.unmeasured = math.Max(0, there-r.Volume), f.Reservoir != "" && there == 0
 	}
 	if r.Volume > 0 || mode == solution.Change && built != nil {
 		r.Volume, r.Capacity = r.Volume+m.standing, r.Capacity+m.standing

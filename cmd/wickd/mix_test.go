@@ -257,6 +257,9 @@ func TestMixChangeLetsOut(t *testing.T) {
 
 	doc = plan("--to", "90L", "--target-ec", "1.8mS/cm")
 	assert.Contains(t, doc.Steps[0], "Let out 80 L, until nothing is left")
+	url = daemonWith(t, web.ReservoirDoc{Reservoir: "tank", Volume: figureOf(80, model.Stale)})
+	doc = plan("--to", "90L", "--target-ec", "1.8mS/cm")
+	assert.Contains(t, doc.Steps[0], "Let out what is in it, until nothing is left")
 	assert.InDelta(t, 810, doc.Doses[0].ML, 15)
 }
 

@@ -33,7 +33,9 @@ type mixture struct {
 	plan     solution.Plan
 	standing float64 // L of the volume that stand in the channels
 	letOut   float64 // L of the old solution that go before the plan begins (change)
-	source   source  // of what is known of the water
+	// unmeasured says that the daemon was asked how much that is and does not know.
+	unmeasured bool
+	source     source // of what is known of the water
 }
 
 func (m mixture) text() string {
@@ -91,12 +93,15 @@ func (m mixture) title() string {
 func (m mixture) steps() []string {
 	p := m.plan
 	var all []string
-	if m.letOut > 0.05 {
-		left := "nothing is"
+	if m.letOut > 0.05 || m.unmeasured {
+		what, left := amount(m.letOut)+" L", "nothing is"
 		if stays := m.request.Volume - m.standing; stays > 0.05 {
 			left = fmt.Sprintf("no more than %s L are", amount(stays))
 		}
-		all = append(all, fmt.Sprintf("Let out %s L, until %s left, where local code allows: on beds, not into a ditch.", amount(m.letOut), left))
+		if m.unmeasured {
+			what = "what is in it"
+		}
+		all = append(all, fmt.Sprintf("Let out %s, until %s left, where local code allows: on beds, not into a ditch.", what, left))
 	}
 	if p.Discard > 0.05 {
 		all = append(all, fmt.Sprintf("Let out %s L, until %s L are left, where local code allows: on beds, not into a ditch.", amount(p.Discard), amount(m.request.Volume-p.Discard)))

@@ -256,3 +256,38 @@ func TestAProbeThatReadsDryHoldsTheAlert(t *testing.T) {
 		})
 	}
 }
+
+// A bag that the night fills and the coming noon empties again is one alert all
+// along, which says by day what is and by night what comes; one that nothing is
+// forecast of any more is over.
+func TestABagThatIsDryEveryNoonIsOneAlert(t *testing.T) {
+	e, err := New(Options{Site: kestrel()})
+	require.NoError(t, err)
+	told := map[model.Change]int{}
+	now := noon
+	spend := func(hours int, troubles ...trouble) State {
+		for range hours {
+			for _, c := range e.Step(now, with(now, troubles...)) {
+				if c.Condition == BagDry {
+					told[c.Kind]++
+				}
+			}
+			now = now.Add(time.Hour)
+		}
+		for _, s := range e.Open() {
+			if s.Condition == BagDry {
+				return s
+			}
+		}
+		return State{}
+	}
+	for day := range 5 {
+		noon := spend(6, water(0, 0.24))
+		assert.Contains(t, noon.Message.Headline, "Bag a1 is dry: 24 % water", "day %d", day)
+		night := spend(18, water(0, 0.40), dryIn(0, 17*time.Hour))
+		assert.Contains(t, night.Message.Headline, "Bag a1 holds 40 % water, and gets dry again", "day %d", day)
+	}
+	assert.Equal(t, map[model.Change]int{model.Raised: 1}, told)
+	spend(3, water(0, 0.40))
+	assert.Equal(t, map[model.Change]int{model.Raised: 1, model.Cleared: 1}, told)
+}

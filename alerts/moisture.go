@@ -19,6 +19,13 @@ const (
 	// surely: a forecast whose 95 % bound lies within this many horizons is
 	// certain enough; one with no bound counts only when it is near.
 	surely = 2
+	// daily: a bag that was dry and is forecast to be so again within a day has
+	// not been helped; the night has filled it.
+	daily = 24 * time.Hour
+	// dryings is within what time forecasts of dryness count together: near the
+	// limit of its wicks a bag is forecast to get dry every noon and not to every
+	// night, and the third noon running is the same trouble (assumption).
+	dryings = 72 * time.Hour
 )
 
 func moistureConditions() []Definition {
@@ -26,7 +33,7 @@ func moistureConditions() []Definition {
 		{
 			Condition: BagDry, Kind: model.KindBag, Priority: model.PriorityUrgent,
 			OffDelay: 30 * time.Minute, Deadband: 0.05, Unit: "m³/m³",
-			Reason: "the filter behind the estimate has already bridged odd readings, so that no delay is needed; a bag that dries every noon gains less than 5 % by volume overnight and is one alert, not one a day",
+			Reason: "the filter behind the estimate has already bridged odd readings, so that no delay is needed; a bag that dries every noon is one alert, not one a day: it stands until 5 % by volume above the limit and no dryness is forecast within a day",
 			Rationale: Rationale{
 				Cause:       "the wick lost contact or clogged, the channel ran dry, a hot day took more than the wicks lift",
 				Consequence: "the plants wilt within hours on a bright day",
@@ -47,7 +54,8 @@ func moistureConditions() []Definition {
 				Severity:    Moderate,
 				Respond:     12 * time.Hour,
 			},
-			plural: "are drying out", judge: bagDrying,
+			chatters: dryings,
+			plural:   "are drying out", judge: bagDrying,
 		},
 		{
 			Condition: BagWaterlogged, Kind: model.KindBag, Priority: model.PriorityMedium,
@@ -81,6 +89,9 @@ func bagDry(sc *scene, d *Definition) []finding {
 		case !fresh(b.WaterContent):
 			return Verdict{State: Unknown}
 		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband && !sc.readsDry(b)):
+			if at := forecast(b); held && at != nil && at.Sub(sc.now) < daily {
+				return sc.dryAgain(b, *at)
+			}
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
 		}
 		return Verdict{State: Holds, Due: &b.Time, Cause: b.Cause, Message: model.Message{
@@ -90,6 +101,18 @@ func bagDry(sc *scene, d *Definition) []finding {
 			Action: sentences(sc.watering(b), capital("then "+lower(remedy(b.Cause)))),
 		}}
 	})
+}
+
+// dryAgain is said of a bag that fills by night and that the coming day takes below
+// its limit again: for whoever answers, it is the one trouble all along.
+func (sc *scene) dryAgain(b *model.BagEstimate, at time.Time) Verdict {
+	return Verdict{State: Holds, Due: &at, Cause: b.Cause, Message: model.Message{
+		Headline: fmt.Sprintf("Bag %s holds %s water, and gets dry again %s, %s",
+			b.Bag, percent(b.WaterContent.Value), sc.until(at), sc.clock(at)),
+		Why: sentences(fmt.Sprintf("At %s it is dry", percent(b.DryLimit)),
+			why(b.Cause, b.Evidence), sc.between("It is dry", &b.Dry)),
+		Action: remedy(b.Cause),
+	}}
 }
 
 // drinks says how fast a bag is being emptied, if that is known.

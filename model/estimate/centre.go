@@ -62,16 +62,7 @@ func (r *reservoir) centre(t time.Time) {
 	for _, b := range r.bags {
 		b.favour(-mean)
 	}
-	r.X[jHouse] += mean
-	for i := range r.Breaches {
-		r.Breaches[i].X[jHouse] += mean
-		r.Breaches[i].Still[jHouse] += mean
-		r.Breaches[i].Thirsty[jHouse] += mean
-	}
-	for i := range r.Before {
-		r.Before[i].X[jHouse] += mean
-	}
-	r.Daily.Ln += mean
+	r.favour(mean)
 	if p := r.P[jHouse][jHouse]; known > 1/p {
 		r.Tally = r.Tally.learn(r.P, vector{jHouse: 1}, 0, p+1/(known-1/p))
 		r.P = r.P.shrink(jHouse, 1/known)
@@ -111,6 +102,24 @@ func (b *bag) favour(more float64) {
 		for _, copied := range []*rival{&d.Held, &d.Stopped, &d.Lost} {
 			copied.LnDemand += more
 		}
+	}
+}
+
+// favour adds to the logarithm of the house's factor, wherever a reservoir keeps it.
+func (r *reservoir) favour(more float64) {
+	r.X[jHouse] += more
+	for i := range r.Breaches {
+		b := &r.Breaches[i]
+		b.X[jHouse] += more
+		b.Still[jHouse] += more
+		b.Thirsty[jHouse] += more
+	}
+	for i := range r.Before {
+		r.Before[i].X[jHouse] += more
+	}
+	r.Daily.Ln += more
+	if r.Kept != nil {
+		r.Kept.favour(more)
 	}
 }
 

@@ -183,6 +183,9 @@ func (r *reservoir) arrange(then []string) error {
 	if len(r.Shadow) != len(then) || len(r.Warm) != len(then) || len(r.Lifts) != 0 && len(r.Lifts) != len(then) {
 		return fmt.Errorf("reservoir %s does not know its bags", r.physics.Reservoir.ID)
 	}
+	if !slices.Equal(then, r.bagIDs()) {
+		r.Kept = nil // it knows the bags of then
+	}
 	shadow, warm, lifts := r.Shadow, r.Warm, r.Lifts
 	r.rest()
 	for i, id := range r.bagIDs() {

@@ -72,6 +72,7 @@ func (b *bag) recall() (more float64) {
 	if b.source == nil || b.source.Shadow == nil {
 		return 0
 	}
+	b.source.Kept = nil
 	for i, o := range b.source.bags {
 		if o == b {
 			more = (b.Base.X[iStorage] - b.source.Shadow[i]) / 1000

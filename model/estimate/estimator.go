@@ -127,9 +127,10 @@ func (r *reservoir) sink(q model.Quantity) sink {
 }
 
 // Observe takes a reading. Readings of one sensor come in the order in which
-// they were taken; one of a bag or a reservoir that is older than what its filter
-// has used is counted as late and passed over, but for a level no older than
-// neighbours, which is taken as of now. Only a good reading counts.
+// they were taken, however late; one of a bag or a reservoir that is older than what
+// its filter has used is counted as late and passed over. A level from before its
+// reservoir went back for another reason — a channel turned out dry — is taken as
+// of now, if it is no older than neighbours. Only a good reading counts.
 func (e *Estimator) Observe(r model.Reading) {
 	if r.Verdict != model.Good {
 		return
@@ -154,6 +155,7 @@ func (e *Estimator) Advance(now time.Time) {
 	}
 	for _, r := range e.reservoirs {
 		if full || r.Time.IsZero() || now.Sub(r.Time) > freshEnough {
+			r.keep()
 			r.advance(now)
 		}
 	}

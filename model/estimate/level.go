@@ -8,13 +8,16 @@ import (
 
 // observeLevel takes a good reading of the level, mm.
 func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
+	if t.Before(r.Time) && t.After(r.Heard) {
+		r.goBack(t)
+	}
 	if r.Time.IsZero() {
 		r.begin(t)
 	}
 	if t.Before(r.Time) && r.Time.Sub(t) > neighbours || !t.After(r.Heard) {
 		return true
 	}
-	r.Heard = t
+	r.Heard, r.Kept = t, nil
 	if r.Noise.again(t, level) {
 		// What is sent twice says nothing twice, and a leak is known by how much it says.
 		return false

@@ -105,7 +105,7 @@ func (r *reservoir) feeds(channel string, since time.Time) bool {
 // anew hold no more of what the books were put right by since then.
 func (r *reservoir) reconsider(since time.Time, litres float64, anew ...*bag) {
 	r.P[jVolume][jVolume] += sq(litres)
-	r.Breaches = nil
+	r.Breaches, r.Kept = nil, nil
 	known := r.before(since)
 	if known == nil {
 		return

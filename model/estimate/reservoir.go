@@ -2,8 +2,10 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 
+	"wickd/model"
 	"wickd/model/design"
 )
 
@@ -73,6 +75,8 @@ type reservoir struct {
 	physics *design.Reservoir
 	bags    []*bag
 	weather *weather
+	// tellsLevel says that it has a sensor of its level.
+	tellsLevel bool
 
 	Time time.Time
 	X    vector
@@ -120,11 +124,13 @@ type reservoir struct {
 
 	EC, PH, Temperature track
 	Solution            solutionWatch
+
+	Kept *reservoir `json:",omitempty"` // as it was at its last level; nil: no tick has carried it on
 }
 
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {
-	r := &reservoir{physics: p, weather: w, Noise: newNoise(startLevel)}
-	return r
+	level := func(s model.Sensor) bool { return s.Quantity == model.Level }
+	return &reservoir{physics: p, weather: w, Noise: newNoise(startLevel), tellsLevel: slices.ContainsFunc(p.Reservoir.Sensors, level)}
 }
 
 // common is the demand factor that the bags of this reservoir share.

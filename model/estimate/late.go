@@ -1,0 +1,47 @@
+package estimate
+
+import (
+	"slices"
+	"time"
+)
+
+// Levels that a gateway keeps for hours, and a link that was down, come with
+// times of their own when ticks have long carried the reservoir on without
+// them. What it was at its last level is therefore kept, and a level from before
+// a tick has it go on from there: what left by night, which tells a leak, is
+// known although it was told in the morning. Bags do the same, from Base.
+
+// keep is called before a tick carries the reservoir on from its last level.
+func (r *reservoir) keep() {
+	if r.Kept == nil && r.tellsLevel && !r.physics.Reservoir.FloatValve {
+		kept := r.copied()
+		r.Kept = &kept
+	}
+}
+
+// goBack has the reservoir be as it was before the ticks after a time, if it is
+// known.
+func (r *reservoir) goBack(t time.Time) {
+	if r.Kept == nil || t.Before(r.Kept.Time) {
+		return
+	}
+	r.book(r.Kept.Tally) // takes back what the bags were booked for it since
+	was := *r
+	*r = *r.Kept
+	r.physics, r.bags, r.weather, r.tellsLevel = was.physics, was.bags, was.weather, was.tellsLevel
+	// What other sensors told is as true as before.
+	r.Heard, r.Resets = was.Heard, was.Resets
+	r.EC, r.PH, r.Temperature, r.Solution = was.EC, was.PH, was.Temperature, was.Solution
+}
+
+// copied shares no memory with the reservoir that changes with it.
+func (r *reservoir) copied() reservoir {
+	c := *r
+	c.Kept = nil
+	c.Shadow, c.Warm, c.Lifts = slices.Clone(r.Shadow), slices.Clone(r.Warm), slices.Clone(r.Lifts)
+	c.Draw.Hours, c.Hours = slices.Clone(r.Draw.Hours), slices.Clone(r.Hours)
+	c.Before, c.Breaches, c.Lately = slices.Clone(r.Before), slices.Clone(r.Breaches), slices.Clone(r.Lately)
+	// These are not gone back to.
+	c.EC, c.PH, c.Temperature, c.Solution = track{}, track{}, track{}, solutionWatch{}
+	return c
+}

@@ -1,0 +1,105 @@
+package estimate
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// batches lets a site live with a gateway that keeps what its sensors say and hands
+// it over so often, while ticks go on.
+func (s *scene) batches(d, every time.Duration) {
+	var kept []model.Reading
+	for end := s.sim.Now().Add(d); s.sim.Now().Before(end); {
+		now, messages := s.sim.Advance()
+		for _, m := range messages {
+			kept = append(kept, s.reading(m))
+		}
+		if now.Equal(now.Truncate(every)) {
+			for _, r := range kept {
+				s.e.Observe(r)
+			}
+			kept = nil
+		}
+		s.e.Advance(now)
+		if s.each != nil {
+			s.each(s.e.Snapshot(now, nil), s.sim.Truth())
+		}
+	}
+	require.NoError(s.t, s.sim.Err())
+}
+
+// What a gateway hands over every six hours tells as much as what comes at once:
+// every level counts, what left is known as well, and a leak is found one batch
+// later, at most.
+func TestLevelsOfAGatewayThatKeepsThem(t *testing.T) {
+	long(t)
+	hole := sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Size: 0.15, Start: after(6)}
+	run := func(live func(s *scene)) (s *scene, found time.Time) {
+		s = newScene(t, small(3, 100), 4, hole)
+		s.each = func(e model.Snapshot, _ sim.Truth) {
+			if found.IsZero() && e.Reservoirs[0].Cause == model.CauseLeak {
+				found = e.Time
+			}
+		}
+		live(s)
+		return s, found
+	}
+	at, soon := run(func(s *scene) { s.live(days(8)) })
+	kept, later := run(func(s *scene) { s.batches(days(8), 6*time.Hour) })
+	require.False(t, soon.IsZero())
+	require.False(t, later.IsZero(), "the leak was never found")
+	assert.Greater(t, later, hole.Start)
+	assert.LessOrEqual(t, later.Sub(soon), 7*time.Hour)
+	assert.Zero(t, kept.e.Late())
+	one, other := at.e.reservoirs[0], kept.e.reservoirs[0]
+	assert.Equal(t, one.Readings, other.Readings)
+	assert.InEpsilon(t, one.Drawn, other.Drawn, 0.005)
+	assert.InDelta(t, one.X[jVolume], other.X[jVolume], 0.5)
+	assert.InDelta(t, one.X[jHouse], other.X[jHouse], 0.05)
+	assert.Len(t, other.Hours, len(one.Hours))
+	for i, b := range at.e.bags {
+		assert.InEpsilon(t, b.Roll.Uptake, kept.e.bags[i].Roll.Uptake, 0.03, b.physics.Bag.ID)
+	}
+}
+
+// What is kept for late levels is kept through a restart, and not where the site
+// has other bags since.
+func TestWhatIsKeptForLateLevelsIsRestored(t *testing.T) {
+	s := newScene(t, small(2, 100), 4)
+	s.live(days(1))
+	s.deaf = func(id model.Subject, _ time.Time) bool { return id == "reservoir/tank/level" }
+	s.live(days(0.25))
+	require.NotNil(t, s.e.reservoirs[0].Kept)
+	state, err := json.Marshal(s.e)
+	require.NoError(t, err)
+
+	again := fresh(t, s.site)
+	require.NoError(t, again.UnmarshalJSON(state))
+	late := model.Reading{Sensor: "reservoir/tank/level", Time: after(1.1), Value: 300, Verdict: model.Good}
+	for _, e := range []*Estimator{s.e, again} {
+		e.Observe(late)
+		assert.Equal(t, late.Time, e.reservoirs[0].Time)
+		e.Advance(after(1.26))
+		assert.Zero(t, e.Late())
+	}
+	one, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	other, err := json.Marshal(again)
+	require.NoError(t, err)
+	assert.JSONEq(t, string(one), string(other))
+
+	fewer := *s.site
+	fewer.Bags = fewer.Bags[1:]
+	less := fresh(t, &fewer)
+	require.NoError(t, less.UnmarshalJSON(state))
+	assert.Nil(t, less.reservoirs[0].Kept)
+	less.Observe(late)
+	assert.Equal(t, uint64(1), less.Late())
+}

@@ -288,6 +288,7 @@ func TestABagThatIsDryEveryNoonIsOneAlert(t *testing.T) {
 		assert.Contains(t, night.Message.Headline, "Bag a1 holds 40 % water, and gets dry again", "day %d", day)
 	}
 	assert.Equal(t, map[model.Change]int{model.Raised: 1}, told)
-	spend(3, water(0, 0.40))
+	stale := now.Add(-time.Minute)
+	spend(3, water(0, 0.40), func(s *model.Snapshot) { s.Bags[0].Dry.P50 = &stale })
 	assert.Equal(t, map[model.Change]int{model.Raised: 1, model.Cleared: 1}, told)
 }

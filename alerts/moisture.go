@@ -89,7 +89,8 @@ func bagDry(sc *scene, d *Definition) []finding {
 		case !fresh(b.WaterContent):
 			return Verdict{State: Unknown}
 		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband && !sc.readsDry(b)):
-			if at := forecast(b); held && at != nil && at.Sub(sc.now) < daily {
+			// A forecast of a time that is past was made before it was watered.
+			if at := forecast(b); held && at != nil && at.After(sc.now) && at.Sub(sc.now) < daily {
 				return sc.dryAgain(b, *at)
 			}
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))

@@ -61,7 +61,7 @@ func (h *Health) joinOutage(newly []int) {
 func (h *Health) mark(o outage, number int) {
 	for i := range h.state.Sensors {
 		s := &h.state.Sensors[i].Silence
-		if s.Together == 0 && s.overdue(h.state.Clock) && s.shares(outage{o.At + s.Expected, o.Heard}, joinWithin+1) {
+		if s.Together == 0 && s.overdue(h.state.Clock) && s.shares(outage{o.At + s.pace(), o.Heard}, joinWithin+1) {
 			s.Together = number
 		}
 	}
@@ -112,13 +112,19 @@ func (h *Health) outageOf(s *Silence) outage {
 
 // overdue says that more than a late message is missing at clock.
 func (s *Silence) overdue(clock time.Duration) bool {
-	switch {
-	case !s.Heard:
+	if !s.Heard || s.Expected == 0 {
 		return s.Silent
-	case s.Expected == 0:
-		return false
 	}
 	return clock-s.HeardAt > times(s.Expected, overdueAfter)
+}
+
+// pace is how far messages of a sensor lie apart: of one that has not sent often enough
+// to tell, the farthest that two ever did.
+func (s *Silence) pace() time.Duration {
+	if s.Expected > 0 || !s.Heard {
+		return s.Expected
+	}
+	return max(s.Longest, leastBacklog)
 }
 
 // shares says that a sensor may have fallen silent in an outage, within so many of
@@ -127,5 +133,5 @@ func (s *Silence) shares(o outage, within float64) bool {
 	if !s.Heard || !o.Heard {
 		return s.Heard == o.Heard && s.HeardAt == o.At
 	}
-	return s.Expected > 0 && s.HeardAt <= o.At && o.At-s.HeardAt <= times(s.Expected, within)
+	return s.HeardAt <= o.At && o.At-s.HeardAt <= times(s.pace(), within)
 }

@@ -163,6 +163,17 @@ func TestSensorsThatNeverSentAreTogether(t *testing.T) {
 	assert.Equal(t, 4, togetherOf(all))
 }
 
+// A gateway that is switched on and dies within the hour, or hands over what it kept
+// every six hours: too little was heard of its sensors to know their pace, and they
+// are lost together all the same.
+func TestSensorsThatAreHardlyKnownAreTogether(t *testing.T) {
+	f := newFleet(t, 5, 0, 3)
+	f.kill(0, 4, noon.Add(35*time.Minute))
+	all := f.until(noon.Add(4*time.Hour), func(s []model.SensorHealth) bool { return silentOf(s) == 4 })
+	assert.Equal(t, 4, togetherOf(all))
+	assert.Zero(t, all[4].Together)
+}
+
 // A sensor that sends by the hour is called silent hours after the others. It went
 // with them all the same; so it has after a restart in between.
 func TestASlowSensorJoinsTheOutage(t *testing.T) {

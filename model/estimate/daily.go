@@ -70,11 +70,11 @@ func (d *daily) observe(t time.Time, drawn, asked, usual float64, rung climate.R
 	if !known {
 		return
 	}
-	d.Days++
 	half := sq(d.Ln-before) / 2 / sq(rungDaily(rung))
 	// A leak, or a tank topped up unseen, is no departure of the plants.
 	now := sq(d.sd(rung) / rungDaily(rung))
 	half = math.Min(half, dailyBound*now)
+	d.Days++
 	d.Ratio += (half - d.Ratio) / math.Min(float64(d.Days), dailyMemory)
 }
 

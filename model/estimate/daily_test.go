@@ -91,3 +91,14 @@ func TestAFloatValveTellsNothingOfADay(t *testing.T) {
 	assert.Positive(t, r.Readings)
 	assert.Zero(t, r.Daily.Days)
 }
+
+// The first pair of days is bounded by what was expected of it before: 3 sd of the
+// prior, whose variance is one.
+func TestDailyBoundsAPairByWhatWasKnownBefore(t *testing.T) {
+	var d daily
+	for day, drawn := range []float64{0, 12, 12 + 36} {
+		d.observe(after(float64(day)), drawn, 12*float64(day), 12, climate.Full, true)
+	}
+	assert.Equal(t, 1, d.Days)
+	assert.InDelta(t, 9, d.Ratio, 1e-9)
+}

@@ -99,3 +99,22 @@ func TestABlameThatMovesToTheChannel(t *testing.T) {
 	}
 	assert.Equal(t, []string{"It is not the wicks of bag a1: its channel a has no water"}, over)
 }
+
+// Bags that get dry because their reservoir is empty by then are one trouble, told of
+// the reservoir, with how long they last; one that gets dry before has its own.
+func TestBagsOfAReservoirThatRunsOutAreItsTrouble(t *testing.T) {
+	empty := func(s *model.Snapshot) {
+		at := s.Time.Add(20 * time.Hour)
+		s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
+	}
+	r := newRun(t, nil)
+	changes := r.last(6*time.Hour, empty, dryIn(0, 34*time.Hour), dryIn(1, 30*time.Hour), dryIn(2, 32*time.Hour), dryIn(3, 20*time.Hour-time.Minute))
+	told := map[model.Condition][]model.Subject{}
+	for _, c := range changes {
+		told[c.Condition] = append(told[c.Condition], c.Subject)
+		if c.Condition == ReservoirRunout {
+			assert.Contains(t, c.Message.Why, "Its bags then live on what they hold: the first, a2, is dry Wed 1")
+		}
+	}
+	assert.Equal(t, map[model.Condition][]model.Subject{ReservoirRunout: {"reservoir/tank"}, BagDrying: {"bag/b2"}}, told)
+}

@@ -47,6 +47,7 @@ func TestMessages(t *testing.T) {
 		{"reservoir-exhausted", []trouble{level(51), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 25.0 })}},
 		{"reservoir-exhausted, and it goes on falling", []trouble{level(33), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 15.8 })}},
 		{"reservoir-runout", []trouble{emptyBetween}},
+		{"reservoir-runout, and its bags after it", []trouble{emptyBetween, dryIn(0, 32*time.Hour), dryIn(2, 29*time.Hour)}},
 		{"reservoir-runout, leaking", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.Cause, r.DrawPerDay.Value = measured(5.3, 0.8), model.CauseLeak, 11.3
 		})}},

@@ -162,6 +162,8 @@ func bagDrying(sc *scene, d *Definition) []finding {
 			return Verdict{State: Unknown}
 		case dry(b) && !held:
 			return Verdict{State: Clear} // bag-dry says it
+		case !held && at != nil && sc.emptied(b, *at):
+			return Verdict{State: Clear} // reservoir-runout says it
 		case !dry(b) && (at == nil || !sc.near(b, *at, d.Deadband, held)):
 			return relief(held, "Bag %s is no longer drying out: %s by volume", b.Bag, percent(b.WaterContent.Value))
 		}
@@ -183,6 +185,20 @@ func forecast(b *model.BagEstimate) *time.Time {
 		return b.Dry.P50
 	}
 	return b.DryAt
+}
+
+// emptied reports whether the reservoir of a bag is forecast to be empty by a time:
+// that is one trouble of all its bags.
+func (sc *scene) emptied(b *model.BagEstimate, by time.Time) bool {
+	tank := reservoirOf(sc.site, model.BagSubject(b.Bag))
+	for i := range sc.snap.Reservoirs {
+		r := &sc.snap.Reservoirs[i]
+		if model.ReservoirSubject(r.Reservoir) == tank {
+			at := median(r.EmptyAt)
+			return at != nil && !at.After(by)
+		}
+	}
+	return false
 }
 
 // near reports whether a forecast is close and sure enough to tell.

@@ -122,11 +122,30 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and supplies %s")),
-				sc.between("It is empty", r.EmptyAt), losing(r)),
+				sc.between("It is empty", r.EmptyAt), sc.outlasts(r, at), losing(r)),
 			Action:  "Refill it before then." + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
+}
+
+// outlasts says how long the bags of a reservoir live on what they hold once it is
+// empty; empty: longer than anyone can tell.
+func (sc *scene) outlasts(r *model.ReservoirEstimate, empty time.Time) string {
+	var first *model.BagEstimate
+	for i := range sc.snap.Bags {
+		b := &sc.snap.Bags[i]
+		if reservoirOf(sc.site, model.BagSubject(b.Bag)) != model.ReservoirSubject(r.Reservoir) {
+			continue
+		}
+		if at := forecast(b); at != nil && !at.Before(empty) && (first == nil || at.Before(*forecast(first))) {
+			first = b
+		}
+	}
+	if first == nil {
+		return ""
+	}
+	return fmt.Sprintf("Its bags then live on what they hold: the first, %s, is dry %s", first.Bag, sc.clock(*forecast(first)))
 }
 
 // unseenRunout is for a reservoir whose level nobody reads any more: plants go on

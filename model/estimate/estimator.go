@@ -168,9 +168,15 @@ func (e *Estimator) Advance(now time.Time) {
 		b.Shown = math.Max(b.Shown, b.Roll.Uptake)
 	}
 	for i, r := range e.reservoirs {
-		if r.News || r.gushing() { // a refill, a leak: the hour would go on telling what is over
-			e.empty[i], r.News = r.emptyAt(now, e.course), false
+		if !r.News && !r.gushing() {
+			continue
 		}
+		// A refill, a leak: the hour would go on telling what is over.
+		e.empty[i] = r.emptyAt(now, e.course)
+		if r.News {
+			e.forecastBags(now, func(b *bag) bool { return b.source == r })
+		}
+		r.News = false
 	}
 }
 
@@ -182,12 +188,22 @@ func (e *Estimator) forecast(now time.Time) {
 	for i, r := range e.reservoirs {
 		e.empty[i], r.News = r.emptyAt(now, e.course), false
 	}
+	e.forecastBags(now, func(*bag) bool { return true })
+}
+
+// forecastBags forecasts the dryness of those bags that are asked for.
+func (e *Estimator) forecastBags(now time.Time, of func(*bag) bool) {
 	kin := e.kin()
 	for i, b := range e.bags {
-		if b.started() {
-			common, sd := e.commonOf(b)
-			e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift())
+		if !b.started() || !of(b) {
+			continue
 		}
+		common, sd := e.commonOf(b)
+		var ends model.Quantiles
+		if k := slices.Index(e.reservoirs, b.source); k >= 0 && e.empty[k] != nil {
+			ends = *e.empty[k]
+		}
+		e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends)
 	}
 }
 

@@ -44,44 +44,49 @@ func (w *weather) course(t time.Time) course {
 	return c
 }
 
-// forecast is when the bag falls below its dry limit. The outer quantiles move
+// forecast is when the bag falls below its dry limit, with the supply ending when its
+// reservoir is empty, each quantile at its own. The outer quantiles move
 // demand, wicks and storage to their own 95 % at once, which would be more than 90 %
 // if nothing else erred. Near the limit the mix and the plants do, too: three to four
 // of five intervals hold on most benches of the twin study.
-func (b *bag) forecast(t time.Time, c course, common, commonSD, offset float64) (q model.Quantiles) {
+func (b *bag) forecast(t time.Time, c course, common, commonSD, offset float64, ends model.Quantiles) (q model.Quantiles) {
 	s := b.Roll
 	sdDemand := math.Sqrt(s.P[iDemand][iDemand] + math.Max(0, sq(commonSD)-b.House) + sq(dayScatter))
 	sdHealth := math.Sqrt(s.P[iHealth][iHealth])
 	sdStorage := math.Sqrt(s.P[iStorage][iStorage])
-	run := func(z float64) *time.Time {
+	run := func(z float64, end *time.Time) *time.Time {
 		r := rival{S: s.X[iStorage] - z*sdStorage, LnHealth: s.X[iHealth] - z*sdHealth, LnDemand: s.X[iDemand] + z*sdDemand}
-		return b.driesAt(t, r, c, common, offset)
+		return b.driesAt(t, r, c, common, offset, end)
 	}
-	if q.P05 = run(z95); q.P05 == nil {
+	if q.P05 = run(z95, ends.P05); q.P05 == nil {
 		return q
 	}
-	if q.P50 = run(0); q.P50 == nil {
+	if q.P50 = run(0, ends.P50); q.P50 == nil {
 		return q
 	}
-	q.P95 = run(-z95)
+	q.P95 = run(-z95, ends.P95)
 	return q
 }
 
-func (b *bag) driesAt(t time.Time, r rival, c course, common, offset float64) *time.Time {
-	v := b.volume()
-	limit := (b.physics.DryLimit - offset) * v
-	start := t.Truncate(time.Hour)
+// driesAt is when it does, of a supply that ends at a time; nil: not within the horizon.
+func (b *bag) driesAt(t time.Time, r rival, c course, common, offset float64, end *time.Time) *time.Time {
+	limit := (b.physics.DryLimit - offset) * b.volume()
 	health := b.health(r.LnHealth)
-	for h := 0; h < int(bagHorizon.Hours()); h++ {
+	before := r.S
+	for h := 0; h <= int(bagHorizon.Hours()); h++ {
 		if r.S <= limit {
-			at := start.Add(time.Duration(h) * time.Hour)
-			if at.Before(t) {
-				at = t
+			over := 0.0 // of the hour that led to it, since it was dry
+			if before > r.S {
+				over = clamp((limit-r.S)/(before-r.S), 0, 1)
 			}
+			at := t.Add(time.Duration(math.Max(0, float64(h)-over) * float64(time.Hour)))
 			return &at
 		}
-		rate := b.physics.Demand(start, c[h%24]) * common * math.Exp(r.LnDemand)
-		r.S = b.physics.Hydraulic.Step(r.S, rate, health, 1).Storage
+		if end != nil && !t.Add(time.Duration(h)*time.Hour).Before(*end) {
+			health = dryShare
+		}
+		rate := b.physics.Demand(t, c[h%24]) * common * math.Exp(r.LnDemand)
+		before, r.S = r.S, b.physics.Hydraulic.Step(r.S, rate, health, 1).Storage
 	}
 	return nil
 }

@@ -79,3 +79,74 @@ func TestNoForecastWithoutALevel(t *testing.T) {
 	r.Readings = 0
 	assert.Nil(t, r.emptyAt(noon, course{}))
 }
+
+// thirsty is a site whose bags are dry within two days without a supply.
+func thirsty() *model.Site {
+	s := small(2, 70)
+	for i := range s.Bags {
+		s.Bags[i].Canopy *= 2
+	}
+	return s
+}
+
+// A bag that is fed well dries from when its reservoir is empty on. A tank that nobody
+// refills tells of it days ahead, by the truth of Richards' bags; one that lasts tells
+// nothing, and what is poured in takes it back at once.
+func TestDrynessAfterTheReservoirIsEmpty(t *testing.T) {
+	long(t)
+	site := thirsty()
+	site.Reservoirs[0].Shape = model.Shape{Kind: model.Box, Length: 500, Width: 400}
+	s := newScene(t, site, 3)
+	var err error
+	s.sim, err = sim.New(sim.Options{Site: site, Seed: 3, Start: begin, Step: pace, Refill: sim.RefillNever})
+	require.NoError(t, err)
+	type told struct {
+		at time.Time
+		q  model.Quantiles
+	}
+	var all []told
+	var dried time.Time
+	limit := s.e.bags[0].physics.DryLimit
+	s.each = func(e model.Snapshot, truth sim.Truth) {
+		if b := e.Bags[0]; e.Time.Equal(e.Time.Truncate(time.Hour)) && dried.IsZero() && b.Dry.P50 != nil {
+			all = append(all, told{e.Time, b.Dry})
+		}
+		if dried.IsZero() && truth.Bags[0].WaterContent < limit {
+			dried = e.Time
+		}
+	}
+	s.live(days(12))
+	require.False(t, dried.IsZero())
+	ahead, held, judged := 0.0, 0, 0
+	for _, f := range all {
+		left := dried.Sub(f.at).Hours()
+		if left < 3 || f.at.Before(after(4)) {
+			continue
+		}
+		ahead = max(ahead, left)
+		judged++
+		if !f.q.P05.After(dried) && (f.q.P95 == nil || !f.q.P95.Before(dried)) {
+			held++
+		}
+	}
+	assert.Greater(t, ahead, 48.0, "h")
+	assert.Greater(t, float64(held), 0.85*float64(judged), "of %d", judged)
+}
+
+func TestARefillTakesDrynessBack(t *testing.T) {
+	s := newScene(t, thirsty(), 4)
+	s.live(days(1.5))
+	r, now := s.e.reservoirs[0], s.sim.Now()
+	require.Nil(t, s.e.beliefs[0].Dry.P50)
+	stands := func(at time.Time, level float64) {
+		for range 3 {
+			s.e.Observe(model.Reading{Sensor: "reservoir/tank/level", Time: at, Value: level, Verdict: model.Good})
+			at, level = at.Add(10*time.Minute), level-0.1
+		}
+		s.e.Advance(at)
+	}
+	stands(now.Add(time.Minute), r.physics.Reservoir.Empty+2)
+	require.NotNil(t, s.e.beliefs[0].Dry.P50)
+	stands(now.Add(35*time.Minute), r.physics.Reservoir.Full)
+	assert.Nil(t, s.e.beliefs[0].Dry.P50)
+}

@@ -79,6 +79,7 @@ type bag struct {
 	Rivals  []rival
 	Keen    keen
 	Mended  time.Time // when its supply was known to be back; zero: it never failed
+	Dried   float64   // cm³ that it held when its supply came back
 	Starved bool      // it had been without for so long by then that it fell dry
 	Dips    []dip
 	DaysDue bool      // the pattern of days is looked at with the first reading of an hour

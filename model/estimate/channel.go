@@ -285,10 +285,12 @@ func (c *channel) judgeRefilled() {
 		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
 			more += b.yield(r)
 			anew = append(anew, b)
+			b.Dried = r.From
 			if since.IsZero() || r.Start.Before(since) {
 				since = r.Start
 			}
 		} else {
+			b.Dried = b.Base.X[iStorage]
 			b.Base = b.resumed(b.Base)
 			b.Roll = b.Base
 			more += b.recall()

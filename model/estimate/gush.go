@@ -22,6 +22,10 @@ const (
 	// draw next to nothing.
 	gushTimes = 3.0
 	gushLeast = 1.0 // L/h
+	// fillTimes is by how many times faster than by the model bags may fill whose supply
+	// is back: they dried from below, where they drink first, and the model has them
+	// dry evenly (assumption).
+	fillTimes = 2.0
 	// gushSigma is by how many standard deviations it must, and gushStraight by how
 	// many of the sensor's levels may lie off a straight fall, or by which share of it:
 	// waves are slower than the noise of a sensor that reads often. One step is off the
@@ -106,7 +110,7 @@ func (r *reservoir) gushing() bool { return r.Gush > 0 }
 
 // plants is the fastest that the bags may draw, L/h.
 func (r *reservoir) plants() float64 {
-	return math.Max(gushLeast, gushTimes*r.most()+r.refill())
+	return math.Max(gushLeast, gushTimes*r.most()+fillTimes*r.refill())
 }
 
 // most is the most that the bags drew in an hour, L, but for the last ones, in which
@@ -120,12 +124,17 @@ func (r *reservoir) most() (most float64) {
 }
 
 // refill is what bags whose supply had failed would draw in an hour, L, if it were
-// back, or draw now that it is.
+// back, or drew when it came back: the fall that is looked at may be of that hour.
 func (r *reservoir) refill() (litres float64) {
 	for _, b := range r.bags {
-		if b.failing() || b.soaks(r.Time) {
-			litres += math.Max(0, b.physics.Hydraulic.Step(b.Roll.X[iStorage], 0, 1, 1).Wicked) / 1000
+		held := b.Roll.X[iStorage]
+		switch {
+		case b.Dried > 0 && r.Time.Sub(b.Mended).Hours() < fillIn:
+			held = math.Min(held, b.Dried)
+		case !b.failing() && !b.soaks(r.Time):
+			continue
 		}
+		litres += math.Max(0, b.physics.Hydraulic.Step(held, 0, 1, 1).Wicked) / 1000
 	}
 	return litres
 }

@@ -15,7 +15,7 @@ func (b *bag) challenge() {
 		if more := b.yield(r); failed && b.source != nil {
 			b.source.mended(r.Start, more, b)
 		}
-		b.Cause, b.Mended = "", b.Base.Time
+		b.Cause, b.Mended, b.Dried = "", b.Base.Time, r.From
 		return
 	}
 	if b.Cause == model.CauseNotDrinking && b.Base.X[iDemand] > math.Log(drinksAgain) {

@@ -1,6 +1,8 @@
 package twin
 
 import (
+	"bytes"
+	"fmt"
 	"time"
 
 	"wickd/model"
@@ -12,13 +14,14 @@ type Bench struct {
 	Name  string
 	Every time.Duration // between messages of one sensor
 	Loss  float64       // share of messages that never arrive
+	Held  time.Duration // a gateway keeps what was measured, with its time, and hands it over so often; 0: at once
 	Site  func() *model.Site
 }
 
 // Benches are the sites of the study: one as its grower would wish it, one
 // with tall lifts and another medium, one whose air nobody measures, one of few
-// bags, one at the limit of its wicks, and two at other paces: slow sensors on a
-// bad link, and fast ones.
+// bags, one at the limit of its wicks, two at other paces: slow sensors on a
+// bad link, and fast ones, and one whose gateway keeps what it hears for hours.
 func Benches() []Bench {
 	return []Bench{
 		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
@@ -28,6 +31,7 @@ func Benches() []Bench {
 		{Name: "few", Every: 10 * time.Minute, Loss: 0.01, Site: few},
 		{Name: "limit", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
 		{Name: "fast", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
+		{Name: "kept", Every: 10 * time.Minute, Loss: 0.01, Held: 3 * time.Hour, Site: plain},
 	}
 }
 
@@ -82,19 +86,36 @@ func blind() *model.Site {
 // site is the bench's site, with sensors that are expected at its pace.
 func (b Bench) site() *model.Site {
 	s := b.Site()
-	pace := func(sensors []model.Sensor) {
-		for i := range sensors {
-			sensors[i].ExpectEvery = b.Every
+	pace := func(sensor *model.Sensor) {
+		sensor.ExpectEvery = b.heardEvery()
+		if b.Held > 0 {
+			sensor.Pointer, sensor.TimePointer = "/value", "/time"
 		}
 	}
-	pace(s.Air)
+	for i := range s.Air {
+		pace(&s.Air[i])
+	}
 	for i := range s.Reservoirs {
-		pace(s.Reservoirs[i].Sensors)
+		for j := range s.Reservoirs[i].Sensors {
+			pace(&s.Reservoirs[i].Sensors[j])
+		}
 	}
 	for i := range s.Bags {
 		if s.Bags[i].Moisture != nil {
-			s.Bags[i].Moisture.ExpectEvery = b.Every
+			pace(s.Bags[i].Moisture)
 		}
 	}
 	return s
+}
+
+// heardEvery is how often something is heard of a sensor.
+func (b Bench) heardEvery() time.Duration { return max(b.Every, b.Held) }
+
+// handed is what arrives when a message is handed over, and when.
+func (b Bench) handed(m sim.Message) (payload []byte, at time.Time) {
+	if b.Held == 0 {
+		return m.Payload, m.Time
+	}
+	document := bytes.TrimPrefix(m.Payload, []byte("{"))
+	return fmt.Appendf(nil, `{"time":%q,%s`, m.Time.Format(time.RFC3339), document), m.Time.Add(b.Held - 1).Truncate(b.Held)
 }

@@ -8,7 +8,6 @@ import (
 
 	"wickd/cmd/internal/daemon"
 	"wickd/ingest"
-	"wickd/model"
 	"wickd/model/design"
 	"wickd/model/sim"
 )
@@ -44,7 +43,7 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
-	w := &witness{site: site, physics: physics, at: at, faults: faults, every: b.Every, loss: b.Loss, heard: map[string][]time.Time{}, unheard: map[int]bool{}, over: map[string]time.Time{}, limits: map[string]float64{}}
+	w := &witness{site: site, physics: physics, at: at, faults: faults, every: b.heardEvery(), loss: b.Loss, heard: map[string][]time.Time{}, unheard: map[int]bool{}, over: map[string]time.Time{}, limits: map[string]float64{}}
 	for _, p := range physics.Bags {
 		w.limits[p.Bag.ID] = p.DryLimit
 	}
@@ -53,7 +52,7 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
 	end := start().Add(time.Duration(t.Days) * 24 * time.Hour)
-	if err := feed(ctx, site, truth, core, w, end); err != nil {
+	if err := feed(ctx, b, truth, core, w, end); err != nil {
 		return Outcome{}, fmt.Errorf("twin: %w", err)
 	}
 	core.Finish(end)
@@ -68,28 +67,31 @@ func Run(ctx context.Context, b Bench, t Trial, seed uint64) (Outcome, error) {
 }
 
 // feed lets the site live until end, and tells the core what its sensors send.
-func feed(ctx context.Context, site *model.Site, truth *sim.Sim, core *daemon.Core, w *witness, end time.Time) error {
-	decoder, err := daemon.NewDecoder(site)
+func feed(ctx context.Context, b Bench, truth *sim.Sim, core *daemon.Core, w *witness, end time.Time) error {
+	decoder, err := daemon.NewDecoder(w.site)
 	if err != nil {
 		return err
 	}
-	seq, moment := int64(0), 0
+	seq := int64(0)
 	var waiting []sim.Message
+	var last time.Time
 	next := func() (ingest.Record, bool, error) {
 		for len(waiting) == 0 {
 			if !truth.Now().Before(end) {
 				return ingest.Record{}, false, truth.Err()
 			}
 			_, waiting = truth.Advance()
-			moment = 0
 			w.truth = append(w.truth, truth.Truth())
 		}
 		m := waiting[0]
 		waiting = waiting[1:]
-		seq, moment = seq+1, moment+1
-		arrived := m.Time.Add(apart * time.Duration(moment))
-		w.heard[m.Topic] = append(w.heard[m.Topic], arrived)
-		return ingest.Record{Seq: seq, Message: ingest.Message{Arrived: arrived, Topic: m.Topic, Payload: m.Payload}}, true, nil
+		seq++
+		payload, arrived := b.handed(m)
+		if last = last.Add(apart); last.Before(arrived) {
+			last = arrived.Add(apart)
+		}
+		w.heard[m.Topic] = append(w.heard[m.Topic], last)
+		return ingest.Record{Seq: seq, Message: ingest.Message{Arrived: last, Topic: m.Topic, Payload: payload}}, true, nil
 	}
 	return ingest.Replay(ctx, next, decoder, ingest.SinkFunc(func(ctx context.Context, b ingest.Batch) error {
 		for _, e := range b.Events {

@@ -23,7 +23,7 @@ func Table(cases []Case, command string) string {
 			end++
 		}
 		bench := cases[start].Bench
-		fmt.Fprintf(&out, benchHead+"%s (every %s, %.0f %% lost)\n", bench.Name, short(bench.Every), 100*bench.Loss)
+		fmt.Fprintf(&out, benchHead+"%s (every %s, %.0f %% lost%s)\n", bench.Name, short(bench.Every), 100*bench.Loss, bench.handedOver())
 		out.WriteString(faultTable(cases[start:end]))
 		out.WriteString(summary(cases[start:end]))
 		start = end
@@ -207,4 +207,12 @@ func summary(cases []Case) string {
 	row("mean normalised innovation squared (1: consistent)", "%.2f", t.NIS.Sum/math.Max(1, float64(t.NIS.Count)))
 	row("filters begun afresh", "%d", t.Resets)
 	return out.String()
+}
+
+// handedOver says how often a gateway hands over what it kept, if it does.
+func (b Bench) handedOver() string {
+	if b.Held == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", handed over every %.0f h", b.Held.Hours())
 }

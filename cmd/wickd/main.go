@@ -107,6 +107,8 @@ func execute(ctx context.Context, args []string, c console) int {
 		return exitUsage
 	case errors.Is(err, errQuiet), errors.Is(err, syscall.EPIPE), errors.Is(context.Cause(ctx), syscall.EPIPE):
 		return exitFailed
+	case errors.Is(err, context.Canceled) && ctx.Err() != nil:
+		err = errors.New("stopped before it was done")
 	}
 	fmt.Fprintln(c.err, "wickd:", err)
 	return exitFailed

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -236,4 +237,18 @@ func TestPicturesWithoutADeadProbe(t *testing.T) {
 	report, err := os.ReadFile(filepath.Join(pictures, reportName))
 	require.NoError(t, err)
 	assert.NotContains(t, string(report), "bag-p3")
+}
+
+// Whoever stops a replay is told so in words, and finds nothing half-done.
+func TestAReplayThatIsStopped(t *testing.T) {
+	t.Parallel()
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	out := filepath.Join(t.TempDir(), "records.ndjson")
+	var printed, complaint bytes.Buffer
+	code := execute(ctx, []string{"replay", "--site", "testdata/bench/site.yaml", "--records", out, "-q", "testdata/bench/capture.ndjson.gz"},
+		console{out: &printed, err: &complaint, scratch: &scratch{}})
+	assert.Equal(t, exitFailed, code)
+	assert.Equal(t, "wickd: stopped before it was done\n", complaint.String())
+	assert.NoFileExists(t, out)
 }

@@ -12,6 +12,10 @@ import (
 const (
 	chatterRaisings = 3
 	chatterWindow   = 6 * time.Hour
+	// noons is the window of what comes with every noon and goes with every night — a
+	// warm tank, a bag at the limit of its wicks that is forecast to get dry: the third
+	// noon running is the same trouble (assumption).
+	noons = 72 * time.Hour
 )
 
 // window is within what time raisings of a condition count together.

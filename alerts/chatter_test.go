@@ -78,3 +78,29 @@ func TestASensorThatComesAndGoesIsHeld(t *testing.T) {
 	}
 	assert.Equal(t, 3, outages, "the third stands until the power has held for a day")
 }
+
+// A tank that gets too warm every noon calls on two days, and is one alert from the
+// third on until it has been cool for a day.
+func TestAWarmTankIsOneAlertFromTheThirdNoonOn(t *testing.T) {
+	r := newRun(t, nil)
+	warm := func(s *model.Snapshot) { s.Reservoirs[0].Temperature.Value = 27.5 }
+	var raised, cleared []time.Time
+	note := func(changes []model.Transition) {
+		for _, c := range changes {
+			switch c.Kind {
+			case model.Raised:
+				raised = append(raised, c.Time)
+			case model.Cleared:
+				cleared = append(cleared, c.Time)
+			}
+		}
+	}
+	for range 6 {
+		note(r.last(6*time.Hour, warm))
+		note(r.last(18 * time.Hour))
+	}
+	assert.Len(t, raised, 3)
+	assert.Len(t, cleared, 2)
+	note(r.last(8 * time.Hour))
+	assert.Len(t, cleared, 3, "a day after the last noon")
+}

@@ -22,10 +22,6 @@ const (
 	// daily: a bag that was dry and is forecast to be so again within a day has
 	// not been helped; the night has filled it.
 	daily = 24 * time.Hour
-	// dryings is within what time forecasts of dryness count together: near the
-	// limit of its wicks a bag is forecast to get dry every noon and not to every
-	// night, and the third noon running is the same trouble (assumption).
-	dryings = 72 * time.Hour
 )
 
 func moistureConditions() []Definition {
@@ -54,7 +50,7 @@ func moistureConditions() []Definition {
 				Severity:    Moderate,
 				Respond:     12 * time.Hour,
 			},
-			chatters: dryings,
+			chatters: noons,
 			plural:   "are drying out", judge: bagDrying,
 		},
 		{

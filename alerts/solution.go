@@ -51,7 +51,8 @@ func solutionConditions() []Definition {
 				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
-			dated: true, plural: "are too warm", judge: solutionWarm,
+			chatters: noons,
+			dated:    true, plural: "are too warm", judge: solutionWarm,
 		},
 	}
 }

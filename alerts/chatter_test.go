@@ -104,3 +104,22 @@ func TestAWarmTankIsOneAlertFromTheThirdNoonOn(t *testing.T) {
 	note(r.last(8 * time.Hour))
 	assert.Len(t, cleared, 3, "a day after the last noon")
 }
+
+// What somebody has seen each time counts as much.
+func TestAcknowledgedNoonsCount(t *testing.T) {
+	r := newRun(t, nil)
+	raised := 0
+	for range 8 {
+		for _, c := range r.lastBy(10*time.Minute, 4*time.Hour, dryIn(0, 10*time.Hour)) {
+			if c.Kind == model.Raised {
+				raised++
+			}
+		}
+		for _, s := range r.e.Open() {
+			_, err := r.e.Acknowledge(r.now, s.Occurrence, "caretaker")
+			require.NoError(t, err)
+		}
+		r.lastBy(10*time.Minute, 20*time.Hour)
+	}
+	assert.Equal(t, 3, raised)
+}

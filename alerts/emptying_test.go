@@ -118,3 +118,48 @@ func TestBagsOfAReservoirThatRunsOutAreItsTrouble(t *testing.T) {
 	}
 	assert.Equal(t, map[model.Condition][]model.Subject{ReservoirRunout: {"reservoir/tank"}, BagDrying: {"bag/b2"}}, told)
 }
+
+// It is told of bags where nobody is told of their reservoir: its alert is out of
+// service, or nobody reads its level and somebody may have filled it since.
+func TestBagsOfAReservoirOfWhichNobodyIsTold(t *testing.T) {
+	empty := func(d time.Duration) trouble {
+		return func(s *model.Snapshot) {
+			at := s.Time.Add(d)
+			s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
+		}
+	}
+	drying := func(changes []model.Transition) (n int) {
+		for _, c := range changes {
+			if c.Condition == BagDrying && c.Kind == model.Raised && !c.Suppressed {
+				n++
+			}
+		}
+		return n
+	}
+	r := newRun(t, map[model.Condition]Override{ReservoirRunout: {OutOfService: true}})
+	assert.Equal(t, 1, drying(r.last(6*time.Hour, empty(20*time.Hour), dryIn(0, 30*time.Hour))))
+
+	unread := func(s *model.Snapshot) { s.Reservoirs[0].Level.Quality = model.Stale }
+	r = newRun(t, nil)
+	require.Zero(t, drying(r.last(6*time.Hour, unread, empty(5*time.Hour), dryIn(0, 10*time.Hour))), "it may be empty, and that is told")
+	assert.Equal(t, 1, drying(r.last(24*time.Hour, unread, empty(0), dryIn(0, 10*time.Hour))))
+}
+
+// A bag that has water again is over, whatever its reservoir comes to; and none that is
+// dry already is said to last until then.
+func TestABagThatWasDryIsNotHeldForItsReservoir(t *testing.T) {
+	empty := func(s *model.Snapshot) {
+		at := s.Time.Add(3 * time.Hour)
+		s.Reservoirs[0].EmptyAt = &model.Quantiles{P50: &at}
+	}
+	r := newRun(t, nil)
+	changes := r.last(2*time.Hour, empty, water(0, 0.24), dryIn(0, 4*time.Hour), dryIn(1, 5*time.Hour))
+	for _, c := range changes {
+		if c.Condition == ReservoirRunout {
+			assert.Contains(t, c.Message.Why, "the first, a2, is dry")
+		}
+	}
+	require.Equal(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
+	r.last(3*time.Hour, empty, water(0, 0.45), dryIn(0, 20*time.Hour))
+	assert.NotEqual(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
+}

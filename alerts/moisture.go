@@ -86,7 +86,7 @@ func bagDry(sc *scene, d *Definition) []finding {
 			return Verdict{State: Unknown}
 		case !dry(b) && (!held || b.WaterContent.Value > b.DryLimit+d.Deadband && !sc.readsDry(b)):
 			// A forecast of a time that is past was made before it was watered.
-			if at := forecast(b); held && at != nil && at.After(sc.now) && at.Sub(sc.now) < daily {
+			if at := forecast(b); held && at != nil && at.After(sc.now) && at.Sub(sc.now) < daily && !sc.emptied(b, *at) {
 				return sc.dryAgain(b, *at)
 			}
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
@@ -183,15 +183,16 @@ func forecast(b *model.BagEstimate) *time.Time {
 	return b.DryAt
 }
 
-// emptied reports whether the reservoir of a bag is forecast to be empty by a time:
-// that is one trouble of all its bags.
+// emptied reports whether the reservoir of a bag is forecast to be empty by a time,
+// and told of: that is one trouble of all its bags. One that nobody reads may have been
+// filled since it was said to be empty.
 func (sc *scene) emptied(b *model.BagEstimate, by time.Time) bool {
 	tank := reservoirOf(sc.site, model.BagSubject(b.Bag))
 	for i := range sc.snap.Reservoirs {
 		r := &sc.snap.Reservoirs[i]
 		if model.ReservoirSubject(r.Reservoir) == tank {
 			at := median(r.EmptyAt)
-			return at != nil && !at.After(by)
+			return at != nil && !at.After(by) && (fresh(r.Level) || at.After(sc.now)) && sc.held(ReservoirRunout, tank)
 		}
 	}
 	return false

@@ -138,7 +138,7 @@ func (sc *scene) outlasts(r *model.ReservoirEstimate, empty time.Time) string {
 		if reservoirOf(sc.site, model.BagSubject(b.Bag)) != model.ReservoirSubject(r.Reservoir) {
 			continue
 		}
-		if at := forecast(b); at != nil && !at.Before(empty) && (first == nil || at.Before(*forecast(first))) {
+		if at := forecast(b); at != nil && at.After(sc.now) && !dry(b) && !at.Before(empty) && (first == nil || at.Before(*forecast(first))) {
 			first = b
 		}
 	}

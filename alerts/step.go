@@ -89,7 +89,7 @@ func (e *Engine) follow(sc *scene, d *Definition, s model.Subject, v Verdict) []
 	if !r.Active && sc.now.Sub(r.Cleared) >= e.forget {
 		r.Announced = false
 	}
-	if r.spent(sc.now) {
+	if r.spent(sc.now, d.window()) {
 		delete(e.records, k)
 	}
 	return changes
@@ -222,7 +222,8 @@ func (e *Engine) close(sc *scene, d *Definition, r *record) []model.Transition {
 }
 
 // spent reports whether a record may be forgotten: nothing runs, nobody waits
-// for it, and as a cause it covers nothing any more.
-func (r *record) spent(now time.Time) bool {
-	return r.status() == Normal && r.Pending.IsZero() && now.Sub(r.Cleared) >= rewetting
+// for it, as a cause it covers nothing any more, and its last raising no longer counts
+// with the next within a window.
+func (r *record) spent(now time.Time, window time.Duration) bool {
+	return r.status() == Normal && r.Pending.IsZero() && now.Sub(r.Cleared) >= max(rewetting, window)
 }

@@ -114,8 +114,12 @@ func (r *reservoir) favour(more float64) {
 		b.Still[jHouse] += more
 		b.Thirsty[jHouse] += more
 	}
+	// Since midnight its bags would have drawn less by as much as the house draws more.
+	asked := func(before float64) float64 { return r.Daily.Asked + (before-r.Daily.Asked)*math.Exp(-more) }
+	r.Asked = asked(r.Asked)
 	for i := range r.Before {
 		r.Before[i].X[jHouse] += more
+		r.Before[i].Asked = asked(r.Before[i].Asked)
 	}
 	r.Daily.Ln += more
 	if r.Kept != nil {

@@ -200,7 +200,7 @@ func (e *Estimator) forecastBags(now time.Time, of func(*bag) bool) {
 		}
 		common, sd := e.commonOf(b)
 		var ends model.Quantiles
-		if k := slices.Index(e.reservoirs, b.source); k >= 0 && e.empty[k] != nil {
+		if k := slices.Index(e.reservoirs, b.source); k >= 0 && e.empty[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
 			ends = *e.empty[k]
 		}
 		e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends)

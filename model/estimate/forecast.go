@@ -12,6 +12,9 @@ const (
 	// empty reservoir.
 	bagHorizon       = 72 * time.Hour
 	reservoirHorizon = 21 * 24 * time.Hour
+	// levelTold is how old the last level may be of a reservoir whose end is the end of
+	// its bags' supply: somebody may have filled it since.
+	levelTold = 24 * time.Hour
 
 	// z95 is the 95 % quantile of the standard normal distribution.
 	z95 = 1.6449

@@ -150,3 +150,27 @@ func TestARefillTakesDrynessBack(t *testing.T) {
 	stands(now.Add(35*time.Minute), r.physics.Reservoir.Full)
 	assert.Nil(t, s.e.beliefs[0].Dry.P50)
 }
+
+// A tank whose level nobody reads is empty by the model one day, whoever fills it: its
+// bags are as their probes say.
+func TestADeadLevelSensorDriesNoBag(t *testing.T) {
+	long(t)
+	site := thirsty()
+	s := newScene(t, site, 3)
+	s.deaf = func(id model.Subject, at time.Time) bool {
+		return id == "reservoir/tank/level" && at.After(after(4))
+	}
+	emptied := false
+	s.each = func(e model.Snapshot, truth sim.Truth) {
+		at := e.Reservoirs[0].EmptyAt
+		if e.Time.Before(after(6)) || at == nil || at.P50 == nil || at.P50.After(e.Time) {
+			return
+		}
+		emptied = true
+		if b := e.Bags[0]; truth.Bags[0].WaterContent > b.DryLimit+0.2 {
+			require.Nil(t, b.Dry.P50)
+		}
+	}
+	s.live(days(24))
+	assert.True(t, emptied, "by the model")
+}

@@ -11,9 +11,13 @@ import (
 // a tick has it go on from there: what left by night, which tells a leak, is
 // known although it was told in the morning. Bags do the same, from Base.
 
+// backAtMost is how far it is gone back: what the weather was is remembered for a day
+// longer, and without it the days would be drawn anew by that of now.
+const backAtMost = 4 * 24 * time.Hour
+
 // keep is called before a tick carries the reservoir on from its last level.
 func (r *reservoir) keep() {
-	if r.Kept == nil && r.tellsLevel && !r.physics.Reservoir.FloatValve {
+	if r.Kept == nil && r.tellsLevel && !r.Time.IsZero() && !r.physics.Reservoir.FloatValve {
 		kept := r.copied()
 		r.Kept = &kept
 	}
@@ -22,7 +26,7 @@ func (r *reservoir) keep() {
 // goBack has the reservoir be as it was before the ticks after a time, if it is
 // known.
 func (r *reservoir) goBack(t time.Time) {
-	if r.Kept == nil || t.Before(r.Kept.Time) {
+	if r.Kept == nil || t.Before(r.Kept.Time) || r.Time.Sub(r.Kept.Time) > backAtMost {
 		return
 	}
 	r.book(r.Kept.Tally) // takes back what the bags were booked for it since

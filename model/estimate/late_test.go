@@ -103,3 +103,65 @@ func TestWhatIsKeptForLateLevelsIsRestored(t *testing.T) {
 	less.Observe(late)
 	assert.Equal(t, uint64(1), less.Late())
 }
+
+// A level sensor that joins after days, with a clock some seconds behind, takes
+// nothing away of what is known of the bags.
+func TestAFirstLevelAfterDays(t *testing.T) {
+	s := newScene(t, small(2, 100), 4)
+	s.deaf = func(id model.Subject, _ time.Time) bool { return id == "reservoir/tank/level" }
+	s.live(days(3))
+	r, now := s.e.reservoirs[0], s.sim.Now()
+	hours, drawn := len(r.Hours), r.Drawn
+	s.e.Observe(model.Reading{Sensor: "reservoir/tank/level", Time: now.Add(-5 * time.Second), Value: 300, Verdict: model.Good})
+	s.e.Advance(now.Add(20 * time.Minute))
+	assert.GreaterOrEqual(t, len(r.Hours), hours)
+	assert.InEpsilon(t, drawn, r.Drawn, 0.05)
+}
+
+// Nobody knows the weather of a week ago any more: the days since are left as they
+// were booked.
+func TestItIsNotGoneBackOverForgottenWeather(t *testing.T) {
+	s := newScene(t, small(2, 100), 4)
+	s.deaf = func(id model.Subject, at time.Time) bool {
+		return id == "reservoir/tank/level" && at.After(after(3))
+	}
+	s.live(days(16))
+	r, now := s.e.reservoirs[0], s.sim.Now()
+	lifted := func() (litres float64) {
+		for _, h := range r.Hours {
+			litres += h.Lifted
+		}
+		return litres
+	}
+	before := lifted()
+	s.e.Observe(model.Reading{Sensor: "reservoir/tank/level", Time: now.Add(-5 * time.Second), Value: r.physics.Level(r.X[jVolume]), Verdict: model.Good})
+	s.e.Advance(now)
+	assert.InEpsilon(t, before, lifted(), 0.001)
+	assert.Zero(t, s.e.Late(), "it is taken as of now")
+}
+
+// What the bags have in common goes to the house at midnight, also where that midnight
+// is gone back over: the day's ratio is the same whether the levels came before or after.
+func TestAMidnightThatIsGoneBackOver(t *testing.T) {
+	s := newScene(t, small(3, 100), 4)
+	s.live(days(3) + pace)
+	r := s.e.reservoirs[0]
+	for _, b := range r.bags {
+		b.favour(0.3)
+	}
+	r.favour(-0.3) // the products stay
+	s.live(days(1) - 2*pace)
+	state, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	late := fresh(t, s.site)
+	require.NoError(t, late.UnmarshalJSON(state))
+	level := model.Reading{Sensor: "reservoir/tank/level", Time: after(4).Add(-10 * time.Minute), Value: r.physics.Level(r.X[jVolume]), Verdict: model.Good}
+	s.e.Observe(level)
+	s.e.Advance(after(4))
+	late.Advance(after(4))
+	late.Observe(level)
+	for _, e := range []*Estimator{s.e, late} {
+		e.Advance(after(4).Add(20 * time.Minute))
+	}
+	assert.InDelta(t, r.Daily.Ln, late.reservoirs[0].Daily.Ln, 0.005)
+}

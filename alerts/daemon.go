@@ -36,9 +36,9 @@ func daemonConditions() []Definition {
 			OnDelay: 5 * time.Minute, OffDelay: 10 * time.Minute,
 			Reason: "a board without a battery clock takes minutes to find the time after a power cut",
 			Rationale: Rationale{
-				Cause:       "the board has no clock battery and reaches no time server",
+				Cause:       "the board has no clock battery and reaches no time server, or the sensors' clock is set to a local time",
 				Consequence: "forecasts and daily figures are wrong",
-				Action:      "restore the network, or set the clock",
+				Action:      "restore the network, or set the clock and its time zone",
 				Severity:    Moderate,
 				Respond:     24 * time.Hour,
 			},
@@ -86,7 +86,33 @@ func journalFailing(sc *scene, d *Definition) []finding {
 	})
 }
 
+// clockWrong is of wickd's own clock, and of those that date the readings of sensors.
 func clockWrong(sc *scene, d *Definition) []finding {
+	return append(ownClock(sc, d), finding{OutageSubject(1), sensorClocks(sc, sc.held(d.Condition, OutageSubject(1)))})
+}
+
+// sensorClocks is of sensors that date every reading hours back.
+func sensorClocks(sc *scene, held bool) Verdict {
+	var behind []model.SensorHealth
+	most := time.Duration(0)
+	for _, s := range sc.snap.Sensors {
+		if s.Behind > 0 {
+			behind, most = append(behind, s), max(most, s.Behind)
+		}
+	}
+	if len(behind) == 0 {
+		return relief(held, "No sensor's clock is behind any more")
+	}
+	return Verdict{State: Holds, Message: model.Message{
+		Headline: fmt.Sprintf("A clock at the site is %s behind: it dates the readings of %d sensors", length(most), len(behind)),
+		Why: sentences("They are "+listed(behind),
+			"Each reading arrives so long after the time that it carries, message for message, as from a clock that was set to a local time or never",
+			"Until it is right the time of arrival is taken instead"),
+		Action: "Set the clock of the sensors or of their gateway, and see to its time zone: a time without one is taken for UTC.",
+	}}
+}
+
+func ownClock(sc *scene, d *Definition) []finding {
 	return sc.daemon(d, "clock", func(h *model.DaemonHealth, held bool) Verdict {
 		if !h.ClockWrong {
 			return relief(held, "wickd's clock is right again")

@@ -171,6 +171,7 @@ type SensorHealth struct {
 	Cause    Cause
 	Evidence string
 	Value    float64            // the last good value
+	Behind   time.Duration      // by how much its clock is known to be behind; 0: it is not
 	Refused  map[Verdict]uint64 // readings not used, by reason
 }
 

@@ -33,7 +33,8 @@
 // numbers stand in silence.go and stuck.go. Silence is measured in time in which
 // somebody listened (Pause); a retained message is no sign of life; a message
 // that was refused is. Sensors that fall silent at once are known to have done so
-// Together (see together.go).
+// Together (see together.go). One whose readings lag by the same hours, message for
+// message, has a clock that is Behind (see lag.go).
 //
 // # What it does not do
 //

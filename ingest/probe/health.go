@@ -57,12 +57,13 @@ func NewHealth(o HealthOptions) (*Health, error) {
 	return h, nil
 }
 
-// Observe takes a reading that arrived. Readings of sensors that are not
-// watched are passed over.
-func (h *Health) Observe(r model.Reading, arrived time.Time) {
+// Observe takes a reading that arrived, and gives it back as it is to be used: one of
+// a sensor whose clock is known to be behind is of the time of its arrival. Readings
+// of sensors that are not watched are passed over.
+func (h *Health) Observe(r model.Reading, arrived time.Time) model.Reading {
 	i, ok := h.index[r.Sensor]
 	if !ok {
-		return
+		return r
 	}
 	h.advance(arrived)
 	s := &h.state.Sensors[i]
@@ -72,7 +73,10 @@ func (h *Health) Observe(r model.Reading, arrived time.Time) {
 	// The broker sends a retained message at every subscription, whether the
 	// sensor lives or not.
 	if r.Verdict == model.Retained {
-		return
+		return r
+	}
+	if s.Lag.hear(r, arrived); s.Lag.behind() > 0 {
+		r.Time = arrived.UTC()
 	}
 	h.hear(i, arrived, r.Reconstructed || arrived.Sub(r.Time) > s.Silence.backlogAge())
 	switch r.Verdict {
@@ -85,6 +89,7 @@ func (h *Health) Observe(r model.Reading, arrived time.Time) {
 		}
 		s.Run.observe(h.watched[i].sensor.Quantity, h.raw(i, r), r.Time.UTC(), s.Silence.Expected)
 	}
+	return r
 }
 
 // Refuse takes a message that gave no reading. The sensor was heard all the

@@ -49,6 +49,7 @@ func (h *Health) describe(s *SensorState, now time.Time) model.SensorHealth {
 		Stuck:       s.Run.Stuck,
 		Implausible: s.Useless.implausible(),
 		Value:       s.Value,
+		Behind:      s.Lag.behind(),
 		Refused:     maps.Clone(s.Refused),
 	}
 	if health.Stuck {

@@ -39,6 +39,7 @@ type SensorState struct {
 	Silence Silence `json:"silence"`
 	Run     Run     `json:"run"`
 	Useless Useless `json:"useless"`
+	Lag     Lag     `json:"lag,omitzero"`
 
 	Refused map[model.Verdict]uint64 `json:"refused,omitempty"`
 }

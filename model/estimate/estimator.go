@@ -145,6 +145,14 @@ func (e *Estimator) Observe(r model.Reading) {
 // a bag whose last reading is younger than freshEnough stands as it is.
 func (e *Estimator) Advance(now time.Time) {
 	full := now.Equal(now.Truncate(time.Hour))
+	for _, r := range e.reservoirs {
+		// One that went back for late levels is brought up first: what is judged now is
+		// no part of the hours before.
+		if !r.Time.IsZero() && now.Sub(r.Time) > neighbours {
+			r.keep()
+			r.advance(now)
+		}
+	}
 	for _, c := range e.channels {
 		c.judge()
 	}

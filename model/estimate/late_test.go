@@ -12,14 +12,21 @@ import (
 	"wickd/model/sim"
 )
 
-// batches lets a site live with a gateway that keeps what its sensors say and hands
-// it over so often, while ticks go on.
-func (s *scene) batches(d, every time.Duration) {
+// all are every sensor.
+func all(model.Subject) bool { return true }
+
+// batches lets a site live with a gateway that keeps what some of its sensors say and
+// hands it over so often, while ticks go on.
+func (s *scene) batches(d, every time.Duration, of func(model.Subject) bool) {
 	var kept []model.Reading
 	for end := s.sim.Now().Add(d); s.sim.Now().Before(end); {
 		now, messages := s.sim.Advance()
 		for _, m := range messages {
-			kept = append(kept, s.reading(m))
+			if r := s.reading(m); of(r.Sensor) {
+				kept = append(kept, r)
+			} else {
+				s.e.Observe(r)
+			}
 		}
 		if now.Equal(now.Truncate(every)) {
 			for _, r := range kept {
@@ -52,7 +59,7 @@ func TestLevelsOfAGatewayThatKeepsThem(t *testing.T) {
 		return s, found
 	}
 	at, soon := run(func(s *scene) { s.live(days(8)) })
-	kept, later := run(func(s *scene) { s.batches(days(8), 6*time.Hour) })
+	kept, later := run(func(s *scene) { s.batches(days(8), 6*time.Hour, all) })
 	require.False(t, soon.IsZero())
 	require.False(t, later.IsZero(), "the leak was never found")
 	assert.Greater(t, later, hole.Start)
@@ -164,4 +171,55 @@ func TestAMidnightThatIsGoneBackOver(t *testing.T) {
 		e.Advance(after(4).Add(20 * time.Minute))
 	}
 	assert.InDelta(t, r.Daily.Ln, late.reservoirs[0].Daily.Ln, 0.005)
+}
+
+// The EC comes at once and tells of a change; hours later the level tells that it was a
+// refill. It is named as one that was seen at once.
+func TestARefillThatTheLevelTellsOfLate(t *testing.T) {
+	long(t)
+	poured := func(live func(s *scene)) *model.Poured {
+		s := newScene(t, small(5, 70), 11, sim.Fault{Kind: sim.NoRefill, Subject: theTank, Start: after(0)},
+			sim.Fault{Kind: sim.WrongRefill, Subject: theTank, Start: after(5), Size: 2.4})
+		live(s)
+		got := s.reservoirNow().Poured
+		require.NotNil(t, got)
+		return got
+	}
+	once := poured(func(s *scene) { s.live(days(5.6)) })
+	late := poured(func(s *scene) {
+		s.live(days(4))
+		s.each = func(e model.Snapshot, _ sim.Truth) {
+			if e.Time.After(after(5.1)) && e.Time.Before(after(5.24)) {
+				require.Equal(t, model.CauseWrongDose, e.Reservoirs[0].Poured.Cause, "the level is not there yet")
+			}
+		}
+		s.batches(days(1.6), 6*time.Hour, func(id model.Subject) bool { return id == "reservoir/tank/level" })
+	})
+	assert.Equal(t, model.CauseWrongRefill, once.Cause)
+	assert.Equal(t, once.Cause, late.Cause, late.Evidence)
+	assert.InEpsilon(t, once.Litres, late.Litres, 0.05)
+	assert.InDelta(t, once.EC, late.EC, 0.1)
+}
+
+// What is judged of a channel while its reservoir has gone back for a late level is no
+// part of the hours before: levels that come three hours late, one by one, tell as much
+// of the bags' drinking as levels at once.
+func TestAChannelIsJudgedInThePresent(t *testing.T) {
+	s := newScene(t, small(3, 100), 4)
+	s.live(days(2))
+	r, now := s.e.reservoirs[0], s.sim.Now()
+	s.e.Advance(now.Add(3 * time.Hour))
+	s.e.Observe(model.Reading{Sensor: "reservoir/tank/level", Time: now.Add(pace), Value: r.physics.Level(r.X[jVolume]), Verdict: model.Good})
+	require.Equal(t, now.Add(pace), r.Time)
+	ahead := now.Add(3*time.Hour + time.Minute)
+	c := s.e.channels[0]
+	c.Dry, c.Since = true, now
+	for _, b := range c.bags {
+		b.Cut, b.CutFrom, b.Weighed = true, now, true
+		b.Rivals = []rival{{Kind: causeRestored, Start: now, At: ahead, S: b.Base.X[iStorage], LLR: 3 * decisive}}
+	}
+	s.e.Advance(ahead)
+	require.False(t, c.Dry)
+	assert.Equal(t, ahead, r.Time)
+	assert.Nil(t, r.Kept, "it was judged where it stands")
 }

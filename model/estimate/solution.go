@@ -102,6 +102,7 @@ type pour struct {
 	Mixed                   mean    // EC once it has mixed
 	Judged                  *model.Poured
 	Final                   bool // no more is learnt of it
+	Dose                    bool // it was told by the EC alone
 }
 
 // share of the solution that was poured in.
@@ -118,12 +119,15 @@ type solutionWatch struct {
 	Refill pour
 }
 
-// refilled begins to watch a refill. Where the EC is read more often than the
-// level, its jump was taken for a dose just before.
+// refilled begins to watch a refill. Where the EC is read more often than the level,
+// or the level comes hours late, its jump was taken for a dose.
 func (w *solutionWatch) refilled(p pour) {
 	p.ECBefore = w.EC.last()
-	if p.ECBefore == 0 && p.At.Sub(w.Refill.At) <= mixedTo {
-		p.ECBefore = w.Refill.ECBefore
+	switch last := w.Refill; {
+	case last.Dose && p.At.Sub(last.At).Abs() <= mixedTo:
+		p.ECBefore, p.Mixed = last.ECBefore, last.Mixed
+	case p.ECBefore == 0 && p.At.Sub(last.At) <= mixedTo:
+		p.ECBefore = last.ECBefore
 	}
 	w.Refill = p
 	w.EC.restart()
@@ -172,7 +176,7 @@ func dosed(t time.Time, from, to float64, target model.Target) pour {
 	if target.EC > 0 && math.Abs(to-target.EC) > target.ECBand() {
 		p.Cause = model.CauseWrongDose
 	}
-	return pour{At: t, ECBefore: from, Judged: p, Final: true}
+	return pour{At: t, ECBefore: from, Judged: p, Final: true, Dose: true}
 }
 
 // watchSolution closes an hour.

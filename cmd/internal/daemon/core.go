@@ -126,7 +126,7 @@ func (c *Core) Finish(t time.Time) { c.passTo(t.Add(1)) }
 func (c *Core) record(at time.Time, r ingest.Record) {
 	c.gaps = nil
 	for _, reading := range r.Readings {
-		c.health.Observe(reading, r.Message.Arrived)
+		reading = c.health.Observe(reading, r.Message.Arrived)
 		if !c.stuck[reading.Sensor] {
 			c.estimator.Observe(reading)
 		}

@@ -103,9 +103,13 @@ func sensorClocks(sc *scene, held bool) Verdict {
 	if len(behind) == 0 {
 		return relief(held, "No sensor's clock is behind any more")
 	}
+	whose, which := listed(behind), ""
+	if len(behind) > 1 {
+		whose, which = fmt.Sprintf("%d sensors", len(behind)), "They are "+whose
+	}
 	return Verdict{State: Holds, Message: model.Message{
-		Headline: fmt.Sprintf("A clock at the site is %s behind: it dates the readings of %d sensors", length(most), len(behind)),
-		Why: sentences("They are "+listed(behind),
+		Headline: fmt.Sprintf("A clock at the site is %s behind: it dates the readings of %s", length(most), whose),
+		Why: sentences(which,
 			"Each reading arrives so long after the time that it carries, message for message, as from a clock that was set to a local time or never",
 			"Until it is right the time of arrival is taken instead"),
 		Action: "Set the clock of the sensors or of their gateway, and see to its time zone: a time without one is taken for UTC.",

@@ -110,6 +110,7 @@ func TestMessages(t *testing.T) {
 		{"clock-wrong, of sensors", []trouble{func(s *model.Snapshot) {
 			s.Sensors[0].Behind, s.Sensors[1].Behind = 5*time.Hour, 5*time.Hour
 		}}},
+		{"clock-wrong, of one sensor", []trouble{func(s *model.Snapshot) { s.Sensors[0].Behind = 8 * time.Hour }}},
 		{"journal-failing", []trouble{func(s *model.Snapshot) { s.Daemon.JournalFailing, s.Daemon.JournalEvidence = true, "the disk is full" }}},
 		{"disk-filling, in days", []trouble{disk(420e6, 80e6)}},
 		{"disk-filling, low", []trouble{disk(90e6, 0)}},

@@ -92,6 +92,16 @@ func (h *Health) Observe(r model.Reading, arrived time.Time) model.Reading {
 	return r
 }
 
+// Heard is when anything last came from a sensor — zero: never — and whether its
+// readings carry times of their own.
+func (h *Health) Heard(sensor model.Subject) (at time.Time, dated bool) {
+	if i, ok := h.index[sensor]; ok {
+		s := &h.state.Sensors[i]
+		return s.LastMessage, s.Lag.Dated
+	}
+	return time.Time{}, false
+}
+
 // Refuse takes a message that gave no reading. The sensor was heard all the
 // same.
 func (h *Health) Refuse(sensor model.Subject, why payload.Reason, arrived time.Time) {

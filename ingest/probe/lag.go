@@ -29,6 +29,8 @@ type Lag struct {
 	By   time.Duration `json:"by,omitempty"`
 	At   time.Time     `json:"at,omitzero"` // when the last one arrived
 	Same int           `json:"same,omitempty"`
+	// Dated says that readings of the sensor carry times of their own.
+	Dated bool `json:"dated,omitempty"`
 }
 
 // hear takes the next reading.
@@ -37,6 +39,7 @@ func (l *Lag) hear(r model.Reading, arrived time.Time) {
 		return
 	}
 	by := arrived.Sub(r.Time)
+	l.Dated = l.Dated || by != 0
 	same := (by - l.By).Abs() <= sameLag
 	switch {
 	case by < leastLag || !same:

@@ -56,6 +56,7 @@ type Core struct {
 	soon  time.Time // a mark that readings ask for; zero: none
 	stuck map[model.Subject]bool
 	gaps  []ingest.Gap // since the last record
+	order waiting
 	last  model.Snapshot
 }
 
@@ -121,14 +122,25 @@ func (c *Core) resumes(e ingest.Event) bool {
 }
 
 // Finish evaluates what is due up to and including t: the end of a recording.
-func (c *Core) Finish(t time.Time) { c.passTo(t.Add(1)) }
+// What waits for others waits no longer.
+func (c *Core) Finish(t time.Time) {
+	c.takeWaiting()
+	c.passTo(t.Add(1))
+}
+
+func (c *Core) takeWaiting() {
+	for _, r := range c.order.release() {
+		c.take(r)
+	}
+}
 
 func (c *Core) record(at time.Time, r ingest.Record) {
 	c.gaps = nil
 	for _, reading := range r.Readings {
+		before, _ := c.health.Heard(reading.Sensor)
 		reading = c.health.Observe(reading, r.Message.Arrived)
-		if !c.stuck[reading.Sensor] {
-			c.estimator.Observe(reading)
+		if _, dated := c.health.Heard(reading.Sensor); !dated || r.Backlog != 0 || !c.order.takes(reading, r.Message.Arrived, before) {
+			c.take(reading)
 		}
 	}
 	for _, refusal := range r.Refusals {
@@ -136,6 +148,13 @@ func (c *Core) record(at time.Time, r ingest.Record) {
 	}
 	if len(r.Readings) > 0 && c.soon.IsZero() {
 		c.soon = at.Truncate(soonEvery).Add(soonEvery)
+	}
+}
+
+// take hands a reading to the model.
+func (c *Core) take(r model.Reading) {
+	if !c.stuck[r.Sensor] {
+		c.estimator.Observe(r)
 	}
 }
 
@@ -180,6 +199,9 @@ func (c *Core) passTo(t time.Time) {
 
 func (c *Core) evaluate(now time.Time) {
 	c.health.Tick(now)
+	if c.order.due(now) {
+		c.takeWaiting()
+	}
 	c.estimator.Advance(now)
 	sensors := c.health.Snapshot(now)
 	for _, s := range sensors {
@@ -216,6 +238,7 @@ type coreState struct {
 	Soon      time.Time
 	Stuck     []model.Subject
 	Gaps      []ingest.Gap
+	Order     waiting
 	Estimator json.RawMessage
 	Health    probe.State
 	Alerts    json.RawMessage
@@ -234,7 +257,7 @@ func (c *Core) Save() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Gaps: c.gaps, Estimator: e, Health: c.health.State(), Alerts: a}
+	s := coreState{Version: coreVersion, Clock: c.clock, Soon: c.soon, Gaps: c.gaps, Order: c.order, Estimator: e, Health: c.health.State(), Alerts: a}
 	s.Stuck = slices.Sorted(maps.Keys(c.stuck))
 	return json.Marshal(s)
 }
@@ -257,7 +280,7 @@ func (c *Core) Load(data []byte) error {
 		return fmt.Errorf("restore the state: %w", err)
 	}
 	c.health.Restore(s.Health)
-	c.clock, c.soon, c.gaps = s.Clock, s.Soon, s.Gaps
+	c.clock, c.soon, c.gaps, c.order = s.Clock, s.Soon, s.Gaps, s.Order
 	for _, id := range s.Stuck {
 		c.stuck[id] = true
 	}

@@ -58,7 +58,7 @@ func NewHealth(o HealthOptions) (*Health, error) {
 }
 
 // Observe takes a reading that arrived, and gives it back as it is to be used: one of
-// a sensor whose clock is known to be behind is of the time of its arrival. Readings
+// a sensor whose clock is known to be behind is dated by as much later. Readings
 // of sensors that are not watched are passed over.
 func (h *Health) Observe(r model.Reading, arrived time.Time) model.Reading {
 	i, ok := h.index[r.Sensor]
@@ -76,7 +76,7 @@ func (h *Health) Observe(r model.Reading, arrived time.Time) model.Reading {
 		return r
 	}
 	if s.Lag.hear(r, arrived); s.Lag.behind() > 0 {
-		r.Time = arrived.UTC()
+		r.Time = s.Lag.right(r, arrived)
 	}
 	h.hear(i, arrived, r.Reconstructed || arrived.Sub(r.Time) > s.Silence.backlogAge())
 	switch r.Verdict {

@@ -6,31 +6,35 @@ import (
 	"wickd/model"
 )
 
-// A clock that was set to a local time, or never, and a payload that says nothing of
-// its zone, date every reading hours back. Each by itself might be one that a gateway
-// kept, and is believed; but what was kept comes with times that approach the present,
-// a batch at once, while a wrong clock lags by the same with every message.
+// A clock that was set to a local time, or never, dates every reading hours back. Each
+// by itself might be one that a gateway kept, and is believed; but what was kept comes
+// with times that approach the present faster than the present goes on, and ends
+// there, while a wrong clock lags by the same for ever.
 
 const (
 	// leastLag is the least that counts: a sensor that sends the mean of the last hour
 	// may date it at the hour's beginning. It is less than what an estimate goes on
 	// without readings (three hours).
 	leastLag = 2 * time.Hour
-	// sameLag is by how much lags may differ that are one: the delivery.
-	sameLag = time.Minute
-	// steadyLag is how many messages in a row have to lag by the same, each by itself:
-	// sameRush parts those of a batch.
+	// lagWindow is over what time the newest of the readings counts, for a message may
+	// hold several, and sameLag by how much lags may differ that are one: times that are
+	// cut to five minutes, and the delivery.
+	lagWindow = 5 * time.Minute
+	sameLag   = 10 * time.Minute
+	// steadyLag is how many windows in a row have to lag by the same.
 	steadyLag = 5
-	sameRush  = 20 * time.Second
 )
 
 // Lag is by how much the times of a sensor's readings lie behind their arrival.
 type Lag struct {
-	By   time.Duration `json:"by,omitempty"`
-	At   time.Time     `json:"at,omitzero"` // when the last one arrived
-	Same int           `json:"same,omitempty"`
 	// Dated says that readings of the sensor carry times of their own.
 	Dated bool `json:"dated,omitempty"`
+
+	Opened time.Time     `json:"opened,omitzero"` // when the window under way began; zero: the last reading was no late one
+	Least  time.Duration `json:"least,omitempty"` // in that window
+	First  time.Duration `json:"first,omitempty"` // with which the windows in a row agree
+	By     time.Duration `json:"by,omitempty"`    // least of the last window
+	Same   int           `json:"same,omitempty"`  // windows in a row
 }
 
 // hear takes the next reading.
@@ -40,14 +44,30 @@ func (l *Lag) hear(r model.Reading, arrived time.Time) {
 	}
 	by := arrived.Sub(r.Time)
 	l.Dated = l.Dated || by != 0
-	same := (by - l.By).Abs() <= sameLag
 	switch {
-	case by < leastLag || !same:
-		l.Same = 0
-	case arrived.Sub(l.At) >= sameRush:
+	case by < leastLag:
+		*l = Lag{Dated: l.Dated}
+		return
+	case !l.Opened.IsZero() && arrived.Sub(l.Opened) < lagWindow:
+		l.Least = min(l.Least, by)
+		return
+	case !l.Opened.IsZero():
+		l.close()
+	}
+	l.Opened, l.Least = arrived.UTC(), by
+}
+
+// close ends a window.
+func (l *Lag) close() {
+	l.By = l.Least
+	switch same := (l.By - l.First).Abs() <= sameLag; {
+	case l.Same == 0 || !same:
+		l.First, l.Same = l.By, 1
+	case l.behind() > 0:
+		l.First = l.By // it drifts
+	default:
 		l.Same++
 	}
-	l.By, l.At = by, arrived.UTC()
 }
 
 // behind is by how much the sensor's clock is; 0: it is not.
@@ -56,4 +76,13 @@ func (l *Lag) behind() time.Duration {
 		return 0
 	}
 	return l.By
+}
+
+// right is the time of a reading by a clock that is not behind.
+func (l *Lag) right(r model.Reading, arrived time.Time) time.Time {
+	at := r.Time.Add(l.behind()).UTC()
+	if at.After(arrived) {
+		return arrived.UTC()
+	}
+	return at
 }

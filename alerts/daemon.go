@@ -112,7 +112,7 @@ func sensorClocks(sc *scene, held bool) Verdict {
 		Why: sentences(which,
 			"Each reading arrives so long after the time that it carries, message for message, as from a clock that was set to a local time or never",
 			"Until it is right the time of arrival is taken instead"),
-		Action: "Set the clock of the sensors or of their gateway, and see to its time zone: a time without one is taken for UTC.",
+		Action: "Set the clock of the sensors or of their gateway, and see to its time zone: a local time has to say of which zone it is.",
 	}}
 }
 

@@ -136,7 +136,7 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 		status = output(t, "status", at)
 		return strings.Contains(status, "Bag p2 is dry")
 	}, "status does not tell of the dry bag")
-	_, occurrence, found := strings.Cut(status, "to acknowledge: wickd ack ")
+	_, occurrence, found := strings.Cut(status, "to acknowledge: wickd ack --daemon http://"+y.listen+" ")
 	require.True(t, found, "%s", status)
 	occurrence = strings.Trim(strings.SplitN(occurrence, "\n", 2)[0], `"`)
 
@@ -152,7 +152,7 @@ func TestStatusAcknowledgeShelve(t *testing.T) {
 	assert.Contains(t, aside, time.Now().Add(48*time.Hour).In(local).Format("Mon 2 Jan"), "in the site's own zone")
 	status = output(t, "status", at)
 	assert.Contains(t, status, "[urgent, shelved] Bag p2 is dry")
-	assert.Contains(t, status, "to take it up again: wickd shelve --off \""+occurrence)
+	assert.Contains(t, status, "to take it up again: wickd shelve --daemon http://"+y.listen+" --off \""+occurrence)
 	assert.NotContains(t, status, "to acknowledge:", "it is, and is put aside")
 	assert.Equal(t, "taken up again\n", output(t, "shelve", at, "--off", occurrence))
 	code, _, complaint := command(t, "shelve", at, "--off", "p2")

@@ -17,6 +17,7 @@ import (
 type running struct {
 	doc  web.Document
 	zone *time.Location
+	flag string // that names the daemon in commands to come
 }
 
 func ask(ctx context.Context, c web.Client) (running, error) {
@@ -32,7 +33,7 @@ func answered(doc web.Document) running {
 	if err != nil {
 		zone = time.UTC // which is then said beside the times
 	}
-	return running{doc, zone}
+	return running{doc: doc, zone: zone}
 }
 
 // moment writes a time on the site's clock, with the year where it is another.

@@ -20,6 +20,14 @@ type daemonAddress struct {
 	Daemon string `default:"http://127.0.0.1:9920" env:"WICKD_DAEMON" placeholder:"URL" help:"The running daemon (${default})."`
 }
 
+// flag names the daemon in a command that is to be given next; empty: it need not be.
+func (d daemonAddress) flag() string {
+	if _, named := os.LookupEnv("WICKD_DAEMON"); named || d.Daemon == "http://127.0.0.1:9920" {
+		return ""
+	}
+	return " --daemon " + d.Daemon
+}
+
 func (d daemonAddress) client() web.Client {
 	base := strings.TrimRight(d.Daemon, "/")
 	if !strings.Contains(base, "://") {
@@ -38,11 +46,13 @@ func (s statusCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	return c.answer(s.JSON, doc, statusText(doc))
+	return c.answer(s.JSON, doc, statusText(doc, s.flag()))
 }
 
-func statusText(d web.Document) string {
+// statusText is what status prints; flag names the daemon in commands to come.
+func statusText(d web.Document, flag string) string {
 	r := answered(d)
+	r.flag = flag
 	var b strings.Builder
 	b.WriteString(r.heading() + "\n")
 	if !d.Ready {

@@ -58,9 +58,9 @@ func (r running) answer(a web.AlertDoc) string {
 	}
 	switch a.State {
 	case "unacknowledged":
-		return fmt.Sprintf("%sto acknowledge: wickd ack %q", since, a.Occurrence)
+		return fmt.Sprintf("%sto acknowledge: wickd ack%s %q", since, r.flag, a.Occurrence)
 	case "returned-unacknowledged":
-		return fmt.Sprintf("it is over, and nobody has seen it; to acknowledge: wickd ack %q", a.Occurrence)
+		return fmt.Sprintf("it is over, and nobody has seen it; to acknowledge: wickd ack%s %q", r.flag, a.Occurrence)
 	case "acknowledged":
 		return fmt.Sprintf("%sacknowledged by %s", since, a.By)
 	case "shelved":
@@ -68,7 +68,7 @@ func (r running) answer(a web.AlertDoc) string {
 		if a.Until != nil {
 			until = " until " + r.moment(*a.Until)
 		}
-		return fmt.Sprintf("put aside%s; to take it up again: wickd shelve --off %q", until, a.Occurrence)
+		return fmt.Sprintf("put aside%s; to take it up again: wickd shelve%s --off %q", until, r.flag, a.Occurrence)
 	case "suppressed":
 		return since + "nobody is told of it while what explains it stands, or has just gone"
 	}

@@ -26,7 +26,7 @@ func TestStatusShowsSalt(t *testing.T) {
 	over := salty
 	past := now.Add(-time.Hour)
 	over.Bag, over.SaltLimitAt = "p2", &past
-	text := statusText(web.Document{Now: now, Ready: true, Bags: []web.BagDoc{salty, over, {Bag: "p3"}}, Reservoirs: []web.ReservoirDoc{tank}})
+	text := statusText(web.Document{Now: now, Ready: true, Bags: []web.BagDoc{salty, over, {Bag: "p3"}}, Reservoirs: []web.ReservoirDoc{tank}}, "")
 	words := strings.Join(strings.Fields(text), " ")
 	assert.Contains(t, words, "p1 2.5 0.3 3.0 12 d 24.3")
 	assert.Contains(t, words, "p2 2.5 0.3 3.0 now 24.3")
@@ -48,7 +48,7 @@ func TestStatusNamesWhatIsInDoubt(t *testing.T) {
 			{Sensor: "bag/p1/moisture", Implausible: true, Evidence: "it reads 99 %"}, {Sensor: "bag/p2/moisture"},
 			{Sensor: "reservoir/tank/ec", Silent: true}, {Sensor: "reservoir/tank/ph", Silent: true, LastGood: &good}, {Sensor: "air/humidity", Stuck: true},
 		}}
-	_, doubt, ok := strings.Cut(statusText(doc), "In doubt:\n")
+	_, doubt, ok := strings.Cut(statusText(doc, ""), "In doubt:\n")
 	require.True(t, ok)
 	assert.Equal(t, []string{
 		"  water of bag p1 is what the model makes of it alone: the last good reading came 2 min ago",
@@ -57,7 +57,7 @@ func TestStatusNamesWhatIsInDoubt(t *testing.T) {
 		"  bag/p1/moisture is not believed: it reads 99 %", "  reservoir/tank/ec has never sent a good reading",
 		"  reservoir/tank/ph is silent", "  air/humidity is stuck on one value", "",
 	}, strings.Split(doubt, "\n"))
-	assert.NotContains(t, statusText(web.Document{Bags: []web.BagDoc{{Bag: "p2", WaterContent: figureOf(0.5, model.Fresh)}}}), "In doubt")
+	assert.NotContains(t, statusText(web.Document{Bags: []web.BagDoc{{Bag: "p2", WaterContent: figureOf(0.5, model.Fresh)}}}, ""), "In doubt")
 }
 
 // A status says once on which clock its times are, the site's own, and what can
@@ -87,23 +87,25 @@ func TestStatusOfAlerts(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			doc := doc
 			doc.Alerts = []web.AlertDoc{tt.alert}
-			text := statusText(doc)
+			text := statusText(doc, "")
 			assert.Contains(t, text, "Kestrel Yard, wickd 1.0, as of Mon 1 Jun 13:35, 25 min ago (times are those of Europe/Zurich)\n")
 			assert.Contains(t, text, "\n  "+tt.want)
 			assert.Contains(t, text, "\n  One.\n  Two.\n")
 			assert.Equal(t, tt.ack, strings.Contains(text, "wickd ack"), text)
+			elsewhere := strings.NewReplacer("wickd ack ", "wickd ack --daemon http://yard:80 ", "wickd shelve ", "wickd shelve --daemon http://yard:80 ")
+			assert.Contains(t, statusText(doc, daemonAddress{"http://yard:80"}.flag()), elsewhere.Replace(tt.want))
 			assert.NotContains(t, text, "Nothing is wrong")
 		})
 	}
-	assert.Contains(t, statusText(doc), "no bag is known: none has sent a good reading yet")
+	assert.Contains(t, statusText(doc, ""), "no bag is known: none has sent a good reading yet")
 	doc.Bags = []web.BagDoc{{Bag: "p1", WaterContent: figureOf(0.5, model.Fresh)}}
-	assert.Contains(t, statusText(doc), "Nothing is wrong.")
-	assert.NotContains(t, statusText(doc), "do not reach")
+	assert.Contains(t, statusText(doc, ""), "Nothing is wrong.")
+	assert.NotContains(t, statusText(doc, ""), "do not reach")
 	doc.Daemon.Undelivered = []web.UndeliveredDoc{{Recipient: "keeper", Since: now, Waiting: 1, Reason: "timeout", Why: "no answer in time"}}
-	assert.Contains(t, statusText(doc), "messages do not reach keeper since Mon 1 Jun 14:00: 1 message waiting; no answer in time\n")
+	assert.Contains(t, statusText(doc, ""), "messages do not reach keeper since Mon 1 Jun 14:00: 1 message waiting; no answer in time\n")
 	doc.Time = nil
-	assert.Contains(t, statusText(doc), "nothing is evaluated yet")
-	assert.NotContains(t, statusText(doc), "Nothing is wrong.")
+	assert.Contains(t, statusText(doc, ""), "nothing is evaluated yet")
+	assert.NotContains(t, statusText(doc, ""), "Nothing is wrong.")
 	doc.TimeZone = "no such place"
 	assert.Equal(t, time.UTC, answered(doc).zone)
 }

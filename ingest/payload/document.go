@@ -2,6 +2,7 @@ package payload
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"time"
 )
@@ -64,11 +65,21 @@ func timeOf(value any) (time.Time, error) {
 	case string:
 		t, err := time.Parse(time.RFC3339Nano, v)
 		if err != nil {
-			return time.Time{}, refuse(BadTime, "%q is not a time, for example %q", clip(v), "2026-04-10T06:00:00Z")
+			return time.Time{}, refuse(BadTime, "%s", noTime(v))
 		}
 		return t.UTC(), nil
 	}
 	return time.Time{}, refuse(BadTime, "its time is neither a number nor a string")
+}
+
+// noTime says why a string is no time.
+func noTime(v string) string {
+	for _, local := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04", time.DateTime, "2006-01-02 15:04"} {
+		if _, err := time.Parse(local, v); err == nil {
+			return fmt.Sprintf("%q does not say of which zone it is: end it with Z for UTC, or with its offset, for example +01:00", v)
+		}
+	}
+	return fmt.Sprintf("%q is not a time, for example %q", clip(v), "2026-04-10T06:00:00Z")
 }
 
 // unixTime is the time of a number of seconds since 1970 UTC, to the

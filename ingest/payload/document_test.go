@@ -120,6 +120,11 @@ func TestDocumentTime(t *testing.T) {
 		_, err := payload.Document(fmt.Appendf(nil, `{"v": 1.5, "at": %s}`, moment), mustPointer(t, "/v"), &clock)
 		assert.Equal(t, payload.BadTime, payload.ReasonOf(err), moment)
 	}
+	for _, moment := range []string{"2026-11-28T00:30:00", "2026-11-28 00:30:00", "2026-11-28T00:30", "2026-11-28 00:30"} {
+		_, err := payload.Document(fmt.Appendf(nil, `{"v": 1.5, "at": %q}`, moment), mustPointer(t, "/v"), &clock)
+		assert.Equal(t, payload.BadTime, payload.ReasonOf(err), moment)
+		assert.ErrorContains(t, err, "does not say of which zone it is: end it with Z")
+	}
 	got, err := payload.Document([]byte(`{"v": 1.5}`), mustPointer(t, "/v"), &clock)
 	require.NoError(t, err)
 	assert.Equal(t, payload.Sample{Value: 1.5}, got)

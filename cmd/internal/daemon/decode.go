@@ -119,7 +119,10 @@ func (d *decoder) doubt(result probe.Result, m ingest.Message) {
 			"its_time", c.Time.UTC(), "arrived", m.Arrived, "hint", clockHints[c.Reason])
 	}
 	for _, r := range result.Readings {
-		if _, was := d.doubted[r.Sensor]; was && !wrong[r.Sensor] {
+		if _, was := d.doubted[r.Sensor]; !was || wrong[r.Sensor] {
+			continue
+		}
+		if _, own := d.OwnTime(m); own { // one without a time says nothing of the clock
 			delete(d.doubted, r.Sensor)
 			d.log.Info("a sensor's clock is right again", "sensor", r.Sensor)
 		}

@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -69,13 +70,14 @@ func sensorSilent(sc *scene, d *Definition) []finding {
 		}
 		v := Verdict{State: Holds, Since: s.LastMessage, Cause: s.Cause, Message: model.Message{
 			Headline: title(s.Sensor) + " has never sent anything",
+			Why:      sentences(expected(s), s.Evidence),
 			Action:   "See that it has power and radio and that it publishes to the topic in the site file; then restart it.",
 		}}
 		if !s.LastMessage.IsZero() {
 			v.Message.Headline = fmt.Sprintf("%s has been silent since %s", title(s.Sensor), sc.clock(s.LastMessage))
+			v.Message.Why = sentences(cmp.Or(s.Evidence, expected(s))) // which knows how often it sends
 			v.Message.Action = "See that it has power and radio, restart it, and change it if it stays silent."
 		}
-		v.Message.Why = sentences(expected(s), s.Evidence)
 		return v
 	})
 }

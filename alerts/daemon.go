@@ -111,7 +111,7 @@ func sensorClocks(sc *scene, held bool) Verdict {
 		Headline: fmt.Sprintf("A clock at the site is %s behind: it dates the readings of %s", length(most), whose),
 		Why: sentences(which,
 			"Each reading arrives so long after the time that it carries, message for message, as from a clock that was set to a local time or never",
-			"Until it is right the time of arrival is taken instead"),
+			"Until it is right they are dated by as much later"),
 		Action: "Set the clock of the sensors or of their gateway, and see to its time zone: a local time has to say of which zone it is.",
 	}}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -22,8 +23,8 @@ type daemonAddress struct {
 
 // flag names the daemon in a command that is to be given next; empty: it need not be.
 func (d daemonAddress) flag() string {
-	if _, named := os.LookupEnv("WICKD_DAEMON"); named || d.Daemon == "http://127.0.0.1:9920" {
-		return ""
+	if d.Daemon == cmp.Or(os.Getenv("WICKD_DAEMON"), "http://127.0.0.1:9920") {
+		return "" // that is asked without it
 	}
 	return " --daemon " + d.Daemon
 }

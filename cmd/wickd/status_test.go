@@ -162,3 +162,14 @@ func TestSpanFlag(t *testing.T) {
 		assert.Error(t, f.UnmarshalText([]byte(text)), text)
 	}
 }
+
+// A command that status gives asks the daemon that status asked.
+func TestCommandsToComeNameTheDaemon(t *testing.T) {
+	t.Setenv("WICKD_DAEMON", "")
+	assert.Empty(t, daemonAddress{"http://127.0.0.1:9920"}.flag())
+	assert.Equal(t, " --daemon http://yard:80", daemonAddress{"http://yard:80"}.flag())
+	t.Setenv("WICKD_DAEMON", "http://yard:80")
+	assert.Empty(t, daemonAddress{"http://yard:80"}.flag())
+	assert.Equal(t, " --daemon http://shed:80", daemonAddress{"http://shed:80"}.flag())
+	assert.Equal(t, " --daemon http://127.0.0.1:9920", daemonAddress{"http://127.0.0.1:9920"}.flag())
+}

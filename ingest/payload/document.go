@@ -76,7 +76,7 @@ func timeOf(value any) (time.Time, error) {
 func noTime(v string) string {
 	for _, local := range []string{"2006-01-02T15:04:05", "2006-01-02T15:04", time.DateTime, "2006-01-02 15:04"} {
 		if _, err := time.Parse(local, v); err == nil {
-			return fmt.Sprintf("%q does not say of which zone it is: end it with Z for UTC, or with its offset, for example +01:00", v)
+			return fmt.Sprintf("%q does not say of which zone it is: end it with Z for UTC, or with its offset, for example +01:00", clip(v))
 		}
 	}
 	return fmt.Sprintf("%q is not a time, for example %q", clip(v), "2026-04-10T06:00:00Z")

@@ -137,9 +137,9 @@ func (c *Core) takeWaiting() {
 func (c *Core) record(at time.Time, r ingest.Record) {
 	c.gaps = nil
 	for _, reading := range r.Readings {
-		before, _ := c.health.Heard(reading.Sensor)
+		before, dated := c.health.Heard(reading.Sensor)
 		reading = c.health.Observe(reading, r.Message.Arrived)
-		if _, dated := c.health.Heard(reading.Sensor); !dated || r.Backlog != 0 || !c.order.takes(reading, r.Message.Arrived, before) {
+		if !dated || r.Backlog != 0 || !c.order.takes(reading, r.Message.Arrived, before) {
 			c.take(reading)
 		}
 	}

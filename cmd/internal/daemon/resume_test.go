@@ -1,18 +1,14 @@
 package daemon_test
 
 import (
-	"encoding/json"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"wickd/cmd/internal/daemon"
 	"wickd/ingest"
 	"wickd/model"
-	"wickd/model/design"
-	"wickd/model/sim"
 )
 
 // silentObserver is told and says nothing.
@@ -30,17 +26,13 @@ var _ daemon.Observer = silentObserver{}
 func TestABacklogFeedsTheReservoir(t *testing.T) {
 	t.Parallel()
 	for _, took := range []time.Duration{2 * time.Second, 3 * time.Minute} {
-		site := sim.DemoSite()
-		physics, err := design.Build(site)
-		require.NoError(t, err)
-		core, err := daemon.NewCore(daemon.CoreOptions{Site: site, Design: physics, Observer: silentObserver{}})
-		require.NoError(t, err)
+		l := newLevels(t)
 		begin := time.Date(2026, 6, 1, 12, 0, 0, 0, time.UTC)
 		level := model.ReservoirSubject("tank").Sensor(model.Level)
 		seq := int64(0)
 		tell := func(at, taken time.Time, backlog int64) {
 			seq++
-			core.Apply(ingest.Event{At: at, Record: &ingest.Record{
+			l.core.Apply(ingest.Event{At: at, Record: &ingest.Record{
 				Seq: seq, Backlog: backlog, Message: ingest.Message{Arrived: at},
 				Readings: []model.Reading{{Sensor: level, Time: taken, Value: 350, Verdict: model.Good, Reconstructed: backlog != 0}},
 			}})
@@ -51,16 +43,11 @@ func TestABacklogFeedsTheReservoir(t *testing.T) {
 			tell(now, now, 0)
 		}
 		gap := ingest.Gap{From: now.Add(time.Minute), To: now.Add(12 * time.Hour)}
-		core.Apply(ingest.Event{At: gap.To, Gap: &gap})
+		l.core.Apply(ingest.Event{At: gap.To, Gap: &gap})
 		for taken := now.Add(10 * time.Minute); taken.Before(gap.To); taken = taken.Add(10 * time.Minute) {
 			tell(gap.To.Add(took), taken, 1)
 		}
-		data, err := core.Save()
-		require.NoError(t, err)
-		var state struct {
-			Estimator struct{ Reservoirs []struct{ Readings int } }
-		}
-		require.NoError(t, json.Unmarshal(data, &state))
-		assert.Equal(t, 36+71, state.Estimator.Reservoirs[0].Readings, "handed over in %v", took)
+		n, _ := l.used()
+		assert.Equal(t, 36+71, n, "handed over in %v", took)
 	}
 }

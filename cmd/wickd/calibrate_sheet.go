@@ -34,10 +34,12 @@ type row struct {
 	words   map[string]string
 }
 
-// Bounds of what is read: a grower does not weigh a bag ten thousand times.
+// Bounds of what is read: a grower does not weigh a bag ten thousand times, and whoever
+// gave the wrong file need not be told of every line.
 const (
-	maxSheet = 1 << 20
-	maxRows  = 10_000
+	maxSheet    = 1 << 20
+	maxRows     = 10_000
+	maxMistakes = 20
 )
 
 // readSheet reads comma-separated values whose first line names the columns, in
@@ -68,31 +70,40 @@ func readSheet(name string, from io.Reader, columns []column) (sheet, error) {
 		return sheet{}, fmt.Errorf("%s:1: %w", name, err)
 	}
 	var s sheet
+	var mistakes []error
 	for {
 		record, err := r.Read()
 		if errors.Is(err, io.EOF) {
-			return s, nil
+			break
 		}
-		if err != nil {
-			return sheet{}, fmt.Errorf("read %s: %w", name, err)
+		if err != nil { // where the next line begins is not known after that
+			mistakes = append(mistakes, fmt.Errorf("read %s: %w", name, err))
+			break
 		}
 		line, _ := r.FieldPos(0)
 		where := fmt.Sprintf("%s:%d", name, line)
 		if len(s.rows) == maxRows {
-			return sheet{}, fmt.Errorf("%s: more than %d readings", where, maxRows)
-		}
-		if len(record) > len(order) {
-			return sheet{}, fmt.Errorf("%s: %d figures for %d columns; decimals are written with a point", where, len(record), len(order))
+			mistakes = append(mistakes, fmt.Errorf("%s: more than %d readings", where, maxRows))
+			break
 		}
 		if r.Comma != ',' {
 			pointed(record)
 		}
 		given, err := newRow(where, record, order)
 		if err != nil {
-			return sheet{}, err
+			mistakes = append(mistakes, err)
+			continue
 		}
 		s.rows = append(s.rows, given)
 	}
+	if len(mistakes) > maxMistakes {
+		more := len(mistakes) - maxMistakes
+		mistakes = append(mistakes[:maxMistakes], fmt.Errorf("%s: and %s", name, plural(more, "mistake more", "mistakes more")))
+	}
+	if len(mistakes) > 0 {
+		return sheet{}, errors.Join(mistakes...)
+	}
+	return s, nil
 }
 
 // parting is what parts the columns, by the line that names them.
@@ -158,6 +169,9 @@ func arrange(header []string, columns []column) ([]column, error) {
 
 // newRow reads the figures of one line.
 func newRow(where string, record []string, order []column) (row, error) {
+	if len(record) > len(order) {
+		return row{}, fmt.Errorf("%s: %d figures for %d columns; decimals are written with a point", where, len(record), len(order))
+	}
 	r := row{where: where, numbers: map[string]float64{}, words: map[string]string{}}
 	for i, c := range order {
 		text := ""

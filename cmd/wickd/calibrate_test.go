@@ -206,6 +206,20 @@ func TestSheetFromASpreadsheet(t *testing.T) {
 	assert.ErrorContains(t, err, "f:2: raw")
 }
 
+// All mistakes of a sheet are told at once, each with its line, but not of a file that
+// is another thing.
+func TestSheetTellsAllItsMistakes(t *testing.T) {
+	columns := []column{{name: "raw"}, {name: "weight_g"}}
+	s, err := readSheet("f", strings.NewReader("raw,weight_g\n1,x\n2,6420\n3\n4,5,6\n"), columns)
+	require.Empty(t, s.rows)
+	require.ErrorContains(t, err, "f:2: weight_g: ")
+	require.ErrorContains(t, err, "f:4: weight_g is missing")
+	require.ErrorContains(t, err, "f:5: 3 figures for 2 columns")
+	_, err = readSheet("f", strings.NewReader("raw,weight_g\n"+strings.Repeat("a,b\n", 100)), columns)
+	assert.Len(t, strings.Split(err.Error(), "\n"), maxMistakes+1)
+	assert.ErrorContains(t, err, "f: and 80 mistakes more")
+}
+
 // A person is asked, a mistake is asked again, and an empty answer ends it.
 func TestAskSheet(t *testing.T) {
 	columns := []column{{name: "buffer", question: "buffer"}, {name: "reading", question: "sent"}}

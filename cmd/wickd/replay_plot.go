@@ -46,11 +46,15 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 	for i, v := range site.Site.Reservoirs {
 		add("reservoir-"+fileName(v.ID), g.reservoir(i, v))
 	}
+	earlier := drawnBefore(r.Plot)
 	if _, err := writePictures(r.Plot, pictures); err != nil {
 		return err
 	}
 	path, err := g.report(r.Plot, pictures)
 	if err != nil {
+		return err
+	}
+	if err := clearAway(r.Plot, earlier, pictures); err != nil {
 		return err
 	}
 	if !r.Quiet {

@@ -2,10 +2,14 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 
 	"wickd/model"
 )
@@ -22,6 +26,38 @@ func foreignReport(dir string) bool {
 }
 
 const reportName = "index.html"
+
+// shown finds the pictures of a report, by the names that [fileName] gives.
+var shown = regexp.MustCompile(`<img src="([\w.-]+)\.svg"`)
+
+// drawnBefore are the names of the pictures that the report in dir shows.
+func drawnBefore(dir string) []string {
+	page, err := os.ReadFile(filepath.Join(dir, reportName))
+	if err != nil {
+		return nil
+	}
+	var names []string
+	for _, m := range shown.FindAllSubmatch(page, -1) {
+		names = append(names, string(m[1]))
+	}
+	return names
+}
+
+// clearAway removes the pictures of an earlier report that the present one does not
+// show: beside the others they would be taken for its own.
+func clearAway(dir string, earlier []string, pictures []picture) error {
+	for _, name := range earlier {
+		if slices.ContainsFunc(pictures, func(p picture) bool { return p.name == name }) {
+			continue
+		}
+		for _, ending := range []string{".png", ".svg"} {
+			if err := os.Remove(filepath.Join(dir, name+ending)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return fmt.Errorf("clear away pictures of an earlier replay: %w", err)
+			}
+		}
+	}
+	return nil
+}
 
 // reportPage needs nothing from elsewhere and prints on paper.
 var reportPage = template.Must(template.New("report").Parse(`<!doctype html>

@@ -229,8 +229,19 @@ func TestPicturesWithoutADeadProbe(t *testing.T) {
 	dir := t.TempDir()
 	capture, pictures := filepath.Join(dir, "capture.ndjson"), filepath.Join(dir, "pictures")
 	require.NoError(t, os.WriteFile(capture, []byte(strings.Join(kept, "")), 0o644))
-	code, _, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--plot", pictures, "--records", filepath.Join(dir, "out.ndjson"), capture)
-	require.Equal(t, exitDone, code, complaint)
+	own := filepath.Join(pictures, "bag-notes.png")
+	require.NoError(t, os.Mkdir(pictures, 0o755))
+	require.NoError(t, os.WriteFile(own, nil, 0o644))
+	again := func(capture string) string {
+		code, _, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--plot", pictures, "--records", filepath.Join(dir, "out.ndjson"), capture)
+		require.Equal(t, exitDone, code, complaint)
+		return complaint
+	}
+	again("testdata/bench/capture.ndjson.gz")
+	require.FileExists(t, filepath.Join(pictures, "bag-p3.png"))
+	complaint := again(capture)
+	assert.NoFileExists(t, filepath.Join(pictures, "bag-p3.png"), "it is of the replay before")
+	assert.FileExists(t, own)
 	assert.Contains(t, complaint, "no picture of Bag p3: nothing was heard of it")
 	assert.FileExists(t, filepath.Join(pictures, "bag-p2.svg"))
 	assert.NoFileExists(t, filepath.Join(pictures, "bag-p3.svg"))

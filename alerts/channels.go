@@ -36,7 +36,7 @@ func channelDry(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Since: c.Since, Cause: model.CauseChannelDry, Due: first, Message: model.Message{
 			Headline: fmt.Sprintf("Channel %s is dry: its bags are no longer fed", c.Channel),
 			Why:      sentences(c.Evidence),
-			Action:   "See to the valve, the inlet, the level and the slope of the channel. When it has solution again, see that the wicks are wet.",
+			Action:   "See to the valve, the inlet, the level and the slope of the channel. When it has solution again, see that the wicks are wet. Until then water its bags by hand before they are dry.",
 			Caution:  cautionElectric,
 		}}
 		if first != nil {

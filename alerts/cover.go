@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -11,7 +12,7 @@ import (
 func (e *Engine) covering(now time.Time, r *record) model.Condition {
 	for _, c := range e.covers[r.Condition] {
 		above := e.over(c.cause, r.Subject)
-		if above == nil {
+		if above == nil || c.lead > 0 && above.Since.Sub(r.Since) > c.lead {
 			continue
 		}
 		if above.Active || !above.Cleared.IsZero() && now.Sub(above.Cleared) < c.linger {
@@ -53,7 +54,8 @@ func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
 
 // cover suppresses a standing alert under a cause that has come, and releases
 // it when the cause is gone. What was never told is raised then, unless it is
-// about to end by itself, or a cause above it about to be raised.
+// about to end by itself, or a cause above it about to be raised; what was told and
+// should have gone with its cause calls again, whoever answered before.
 func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transition {
 	before, by := r.SuppressedBy, e.covering(now, r)
 	if by == "" && !r.Announced && (!r.Returning.IsZero() || e.awaited(d.Condition, r.Subject)) {
@@ -67,6 +69,14 @@ func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transiti
 		r.Announced = true
 		r.call(now)
 		return []model.Transition{r.transition(now, model.Raised, d.Priority)}
+	case by == "" && e.outlives(before, r):
+		r.Acked, r.By = false, ""
 	}
 	return nil
+}
+
+// outlives reports whether a told alert stands although its cause has been gone for
+// as long as its effects take.
+func (e *Engine) outlives(cause model.Condition, r *record) bool {
+	return r.Announced && slices.ContainsFunc(e.covers[r.Condition], func(c cover) bool { return c.cause == cause && c.lead > 0 })
 }

@@ -26,7 +26,7 @@ func TestATankThatNobodyReadsMayRunOut(t *testing.T) {
 	require.Equal(t, Normal, r.e.Status(ReservoirRunout, "reservoir/tank"))
 	changes := r.last(3*time.Hour, unread(40*time.Hour))
 	require.Len(t, changes, 1)
-	assert.Contains(t, changes[0].Message.Headline, "may be empty in about 2 days")
+	assert.Contains(t, changes[0].Message.Headline, "may be empty in about 40 h")
 	assert.Contains(t, changes[0].Message.Why, "The last level that could be used came 30 h ago")
 	assert.Empty(t, r.last(24*time.Hour, unread(90*time.Hour)), "nothing is known, so nothing ends")
 	cleared := r.last(6 * time.Hour)

@@ -292,3 +292,20 @@ func TestABagThatIsDryEveryNoonIsOneAlert(t *testing.T) {
 	spend(3, water(0, 0.40), func(s *model.Snapshot) { s.Bags[0].Dry.P50 = &stale })
 	assert.Equal(t, map[model.Change]int{model.Raised: 1, model.Cleared: 1}, told)
 }
+
+// A bag below its limit is dry; whether its plants suffer is another thing, and is said
+// as it is known.
+func TestADryBagSaysWhatItsPlantsBear(t *testing.T) {
+	headline := func(cause model.Cause, wanted float64) string {
+		r := newRun(t, nil)
+		changes := r.last(time.Minute, water(0, 0.24), func(s *model.Snapshot) {
+			s.Bags[0].Cause, s.Bags[0].UptakePerDay, s.Bags[0].DemandPerDay = cause, measured(1.4, 0.1), wanted
+		})
+		require.Len(t, changes, 1)
+		return changes[0].Message.Headline + " | " + changes[0].Message.Why
+	}
+	assert.Contains(t, headline(model.CauseDemandHigh, 1.45), "So far its plants do not go short | Since Tue 12:01. Over the last day its plants took 1.4 L, 97 % of what they asked for.")
+	assert.Contains(t, headline(model.CauseDemandHigh, 2.0), "Its plants go short in bright hours | Since Tue 12:01. Over the last day its plants took 1.4 L, 70 % of what they asked for.")
+	assert.Contains(t, headline(model.CauseWickLostContact, 1.45), "Plants wilt within hours", "nothing comes in any more")
+	assert.Contains(t, headline("", 0), "Its plants go short in bright hours", "it is not known")
+}

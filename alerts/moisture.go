@@ -92,10 +92,9 @@ func bagDry(sc *scene, d *Definition) []finding {
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
 		}
 		return Verdict{State: Holds, Due: &b.Time, Cause: b.Cause, Message: model.Message{
-			Headline: fmt.Sprintf("Bag %s is dry: %s water, it needs %s. Plants wilt within hours",
-				b.Bag, percent(b.WaterContent.Value), percent(b.DryLimit)),
-			Why:    sentences(drinks(b), why(b.Cause, b.Evidence)),
-			Action: sentences(sc.watering(b), capital("then "+lower(remedy(b.Cause)))),
+			Headline: fmt.Sprintf("Bag %s is dry: %s water, it needs %s%s", b.Bag, percent(b.WaterContent.Value), percent(b.DryLimit), suffers(b)),
+			Why:      sentences(drinks(b), why(b.Cause, b.Evidence)),
+			Action:   sentences(sc.watering(b), capital("then "+lower(remedy(b.Cause)))),
 		}}
 	})
 }
@@ -107,9 +106,35 @@ func (sc *scene) dryAgain(b *model.BagEstimate, at time.Time) Verdict {
 		Headline: fmt.Sprintf("Bag %s holds %s water, and gets dry again %s, %s",
 			b.Bag, percent(b.WaterContent.Value), sc.until(at), sc.clock(at)),
 		Why: sentences(fmt.Sprintf("At %s it is dry", percent(b.DryLimit)),
-			why(b.Cause, b.Evidence), sc.between("It is dry", &b.Dry)),
+			why(b.Cause, b.Evidence), sc.between("it gets dry", &b.Dry)),
 		Action: remedy(b.Cause),
 	}}
+}
+
+// unharmed is the share of what they ask for from which on plants do not go short: what
+// they ask for is not known better.
+const unharmed = 0.9
+
+// served is the share of what its plants asked for over the last day that they took;
+// 0: it is not known.
+func served(b *model.BagEstimate) float64 {
+	if b.UptakePerDay.Quality == model.Unknown || b.UptakePerDay.Value <= 0 || b.DemandPerDay <= 0 {
+		return 0
+	}
+	return math.Min(1, b.UptakePerDay.Value/b.DemandPerDay)
+}
+
+// suffers says what dryness means for a bag's plants: with nothing coming in it is a
+// matter of hours, and where the wicks only cannot keep up they may drink on for long.
+func suffers(b *model.BagEstimate) string {
+	switch b.Cause {
+	case model.CauseWickLostContact, model.CauseChannelDry, model.CauseUndecided:
+		return ". Plants wilt within hours"
+	}
+	if served(b) >= unharmed {
+		return ". So far its plants do not go short"
+	}
+	return ". Its plants go short in bright hours"
 }
 
 // drinks says how fast a bag is being emptied, if that is known.
@@ -117,8 +142,11 @@ func drinks(b *model.BagEstimate) string {
 	if b.UptakePerDay.Quality == model.Unknown || b.UptakePerDay.Value <= 0 {
 		return ""
 	}
-	return fmt.Sprintf("Below %s the plants go short in bright hours; they took %s over the last day",
-		percent(b.DryLimit), rateText(b.UptakePerDay.Value))
+	took := fmt.Sprintf("Over the last day its plants took %s", litres(b.UptakePerDay.Value))
+	if share := served(b); share > 0 {
+		took += fmt.Sprintf(", %s of what they asked for", percent(share))
+	}
+	return took
 }
 
 // watering says how much to give by hand: to the dry limit and 10 % by volume
@@ -168,11 +196,15 @@ func bagDrying(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: at, Cause: b.Cause, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s is drying out: dry %s, %s", b.Bag, sc.until(*at), sc.clock(*at)),
-			Why: sentences(fmt.Sprintf("It holds %s by volume; at %s it is dry", percent(b.WaterContent.Value), percent(b.DryLimit)),
-				why(b.Cause, b.Evidence), sc.between("It is dry", &b.Dry)),
+			Why: sentences(holds(b), why(b.Cause, b.Evidence), sc.between("it gets dry", &b.Dry)),
 			Action: remedy(b.Cause),
 		}}
 	})
+}
+
+// holds says how far a bag is from dry.
+func holds(b *model.BagEstimate) string {
+	return fmt.Sprintf("It holds %s by volume; at %s it is dry", percent(b.WaterContent.Value), percent(b.DryLimit))
 }
 
 // forecast is the median time at which a bag gets dry.

@@ -31,14 +31,14 @@ func (sc *scene) until(t time.Time) string {
 }
 
 // length says a duration as roughly as it is known: minutes below 5, 5-minute
-// steps below 90 minutes, hours below 36 hours, then days.
+// steps below 90 minutes, hours below two days, then days.
 func length(d time.Duration) string {
 	switch {
 	case d < 5*time.Minute:
 		return fmt.Sprintf("%d min", max(1, int(d.Round(time.Minute)/time.Minute)))
 	case d < 90*time.Minute:
 		return fmt.Sprintf("%d min", int(d.Round(time.Minute)/time.Minute)/5*5)
-	case d < 36*time.Hour:
+	case d < 48*time.Hour:
 		return fmt.Sprintf("%d h", int(math.Round(d.Hours())))
 	}
 	return fmt.Sprintf("%d days", int(math.Round(d.Hours()/24)))

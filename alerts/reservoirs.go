@@ -12,6 +12,9 @@ const (
 	// exhaustedMargin, mm: what floats, pressure and ultrasonic sensors resolve.
 	// At "empty" the outlet takes no more, so the level may stop a hair above it.
 	exhaustedMargin = 2
+	// belowEmpty, mm: a level that stands farther below the mark than it may stop
+	// above it goes on falling, so that the mark is not where the outlet ends.
+	belowEmpty = 3
 	// leakFloor, L/d, and leakShare of the draw: below either it is not worth a
 	// walk. A drip a second is about 4 L/d (20 drops to the mL, common practice),
 	// so that one in sixteen seconds is still told where little is drunk.
@@ -91,7 +94,7 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet." + mendFirst(r),
 			Caution: cautionMains,
 		}}
-		if under := built.Empty - r.Level.Value; under > d.Deadband {
+		if under := built.Empty - r.Level.Value; under > belowEmpty {
 			fellOn(&v.Message, r, under)
 		}
 		return v
@@ -108,22 +111,22 @@ func fellOn(m *model.Message, r *model.ReservoirEstimate, under float64) {
 }
 
 func reservoirRunout(sc *scene, d *Definition) []finding {
-	return sc.reservoirs(d, func(r *model.ReservoirEstimate, _ model.Reservoir, held bool) Verdict {
+	return sc.reservoirs(d, func(r *model.ReservoirEstimate, built model.Reservoir, held bool) Verdict {
 		if !fresh(r.Level) {
 			return unseenRunout(sc, r, held)
 		}
 		if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
-			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
+			return relief(held, "Reservoir %s is no longer about to run empty: it holds %s", r.Reservoir, litres(r.Volume.Value))
 		}
 		at := *r.EmptyAt.P50
 		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), d.Deadband, held) == Clear {
-			return relief(held, "Reservoir %s lasts longer again: it holds %s", r.Reservoir, litres(r.Volume.Value))
+			return relief(held, "Reservoir %s is no longer about to run empty: it holds %s", r.Reservoir, litres(r.Volume.Value))
 		}
 		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and supplies %s")),
-				sc.between("It is empty", r.EmptyAt), sc.outlasts(r, at), losing(r)),
-			Action:  "Refill it before then." + mendFirst(r),
+				sc.between("it runs empty", r.EmptyAt), sc.outlasts(r, at), losing(r)),
+			Action:  "Refill it before then." + strength(r, built) + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
@@ -159,7 +162,7 @@ func unseenRunout(sc *scene, r *model.ReservoirEstimate, held bool) Verdict {
 	return Verdict{State: Holds, Due: at, Message: model.Message{
 		Headline: fmt.Sprintf("Reservoir %s may be empty %s, %s: nobody reads its level", r.Reservoir, sc.until(*at), sc.clock(*at)),
 		Why: sentences(fmt.Sprintf("The last level that could be used came %s ago. By what its bags drank until then it holds %s, give or take %s", length(r.Level.Age), litres(r.Volume.Value), litres(math.Max(0.1, r.Volume.SD))),
-			sc.between("It is empty", r.EmptyAt)),
+			sc.between("it runs empty", r.EmptyAt)),
 		Action:  "Look into it, refill it if it is low, and see to its level sensor.",
 		Caution: cautionMains,
 	}}
@@ -182,12 +185,12 @@ func usable(r *model.ReservoirEstimate) string {
 	return fmt.Sprintf(" (%s of it above the outlet)", litres(r.Usable))
 }
 
-// between says how sure a forecast of something is: that it is dry, or empty.
+// between says how sure the forecast of a moment is: when it gets dry, or runs empty.
 func (sc *scene) between(it string, q *model.Quantiles) string {
 	if q.P05 == nil || q.P95 == nil {
 		return ""
 	}
-	return fmt.Sprintf("%s between %s and %s, nine times in ten", it, sc.clock(*q.P05), sc.clock(*q.P95))
+	return fmt.Sprintf("Nine times in ten %s some time between %s and %s", it, sc.clock(*q.P05), sc.clock(*q.P95))
 }
 
 func reservoirLow(sc *scene, d *Definition) []finding {
@@ -205,7 +208,7 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
 				gives(r, "It supplies %s"), losing(r)),
-			Action:  "Refill it on your next round." + mendFirst(r),
+			Action:  "Refill it on your next round." + strength(r, built) + mendFirst(r),
 			Caution: cautionMains,
 		}}
 		if r.EmptyAt != nil && r.EmptyAt.P50 != nil {

@@ -86,6 +86,20 @@ func ecOffTarget(sc *scene, d *Definition) []finding {
 	})
 }
 
+// strength says of a reservoir that is to be refilled what its EC asks of the refill;
+// empty: nothing.
+func strength(r *model.ReservoirEstimate, built model.Reservoir) string {
+	target := built.Target.EC
+	if target <= 0 || !fresh(r.EC) || math.Abs(r.EC.Value-target) <= built.Target.ECBand() {
+		return ""
+	}
+	is := fmt.Sprintf(" Its EC is %s, target %s: ", ecText(r.EC.Value), ecText(target))
+	if r.EC.Value > target {
+		return is + "begin with plain water" + thinning(r, built) + ", and measure."
+	}
+	return is + "measure after the refill, and add feed by what \"wickd mix correct\" works out."
+}
+
 // thinning says how much plain water brings the solution to its target, by the
 // balance of its salt: V·(EC − target)/(target − water).
 func thinning(r *model.ReservoirEstimate, built model.Reservoir) string {

@@ -172,7 +172,7 @@ func (e *Engine) relieve(sc *scene, d *Definition, r *record, v Verdict) []model
 	}
 	message := v.Message
 	if message.Why == "" {
-		message.Why = "It had lasted " + length(sc.now.Sub(r.Since)) + ", since " + sc.clock(r.Since) + "."
+		message.Why = "It lasted " + length(sc.now.Sub(r.Since)) + ", from " + sc.clock(r.Since) + " on."
 	}
 	if r.Announced && !e.stands(r.SuppressedBy, r.Subject) {
 		r.SuppressedBy = "" // its cause is over too, and only lingers

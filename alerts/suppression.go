@@ -13,6 +13,10 @@ type suppression struct {
 	effects []model.Condition
 	// linger is how long the effects take to go once the cause is gone.
 	linger time.Duration
+	// lead is by how much an effect may have begun before its cause was known to; what
+	// began earlier has a cause of its own. Zero: it may have begun at any time, and
+	// the cause is the better word for it.
+	lead time.Duration
 }
 
 // rewetting is how long bags take to fill again once their channel is fed: a
@@ -21,6 +25,10 @@ type suppression struct {
 // not start again.
 const rewetting = 12 * time.Hour
 
+// supplyLead covers that a level or a bag tells of a lost supply some hours before
+// the reservoir or the channel is known to be without solution (assumption).
+const supplyLead = 6 * time.Hour
+
 func suppressions() []suppression {
 	bags := []model.Condition{WickFailing, BagNotDrinking, BagDry, BagDrying}
 	return []suppression{
@@ -28,10 +36,10 @@ func suppressions() []suppression {
 		{cause: BrokerLost, effects: []model.Condition{SensorsLost, SensorSilent}, linger: 15 * time.Minute},
 		{cause: SensorsLost, effects: []model.Condition{SensorSilent}, linger: 15 * time.Minute},
 		{cause: ReservoirExhausted, effects: []model.Condition{ReservoirRunout, ReservoirLow}},
-		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting},
+		{cause: ReservoirExhausted, effects: append([]model.Condition{ChannelDry}, bags...), linger: rewetting, lead: supplyLead},
 		{cause: ECOffTarget, effects: []model.Condition{ECDrift}},
 		{cause: ReservoirRunout, effects: []model.Condition{ReservoirLow}},
-		{cause: ChannelDry, effects: bags, linger: rewetting},
+		{cause: ChannelDry, effects: bags, linger: rewetting, lead: supplyLead},
 		{cause: WickFailing, effects: []model.Condition{BagDrying, BagNotDrinking}, linger: rewetting},
 		{cause: BagDry, effects: []model.Condition{BagDrying, BagNotDrinking}, linger: rewetting},
 	}
@@ -75,10 +83,11 @@ func reservoirOf(site *model.Site, s model.Subject) model.Subject {
 	return ""
 }
 
-// cover is one cause that can stand over a condition.
+// cover is one cause that can stand over a condition, as [suppression] has it.
 type cover struct {
 	cause  model.Condition
 	linger time.Duration
+	lead   time.Duration
 }
 
 // covers turns the suppressions about: for each effect its causes, in order.
@@ -86,7 +95,7 @@ func covers() map[model.Condition][]cover {
 	by := map[model.Condition][]cover{}
 	for _, s := range suppressions() {
 		for _, effect := range s.effects {
-			by[effect] = append(by[effect], cover{s.cause, s.linger})
+			by[effect] = append(by[effect], cover{s.cause, s.linger, s.lead})
 		}
 	}
 	return by

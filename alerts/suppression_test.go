@@ -227,3 +227,30 @@ func TestTheEndOfAToldAlertIsTold(t *testing.T) {
 	r.last(2*time.Hour, channelIsDry(0))
 	assert.Contains(t, brief(r.last(10*time.Hour, level(40))), "cleared channel-dry channel/a (quiet)")
 }
+
+// What stood for long before its cause is none of its effects, and goes on calling.
+func TestWhatBeganBeforeItsCauseIsToldOn(t *testing.T) {
+	r := newRun(t, nil)
+	require.Equal(t, []string{"raised bag-dry bag/a1"}, brief(r.last(10*time.Hour, water(0, 0.2))))
+	assert.Equal(t, []string{"raised channel-dry channel/a", "raised bag-dry bag/a2 (quiet)"},
+		brief(r.last(time.Hour, water(0, 0.2), water(1, 0.2), channelIsDry(0))))
+	assert.Subset(t,
+		brief(r.last(4*time.Hour, water(0, 0.2), water(1, 0.2), channelIsDry(0), level(40))), []string{"raised reservoir-exhausted reservoir/tank", "suppressed channel-dry channel/a (quiet)"})
+	assert.Equal(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
+	assert.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a2"))
+}
+
+// An answer was given to what then had a cause: what stands on when that is long gone
+// calls again.
+func TestWhatOutlivesItsCauseCallsAgain(t *testing.T) {
+	r := newRun(t, nil)
+	raised := r.last(3*time.Hour, water(0, 0.2))
+	require.Len(t, raised, 1)
+	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
+	require.NoError(t, err)
+	require.Equal(t, []string{"raised channel-dry channel/a", "suppressed bag-dry bag/a1 (quiet)"}, brief(r.last(3*time.Hour, water(0, 0.2), channelIsDry(0))))
+	r.last(12*time.Hour, water(0, 0.2))
+	assert.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a1"), "it has half a day to fill")
+	r.last(2*time.Hour, water(0, 0.2))
+	assert.Equal(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
+}

@@ -24,6 +24,21 @@ func TestThinningCountsTheWatersOwnSalt(t *testing.T) {
 	assert.Empty(t, thinning(r, built))
 }
 
+// A refill is the time to bring a solution that is off its target back to it.
+func TestARefillKnowsTheEC(t *testing.T) {
+	r := &model.ReservoirEstimate{Volume: measured(144, 1), EC: measured(1.5, 0.02)}
+	built := model.Reservoir{Target: model.Target{EC: 1.4, ECTolerance: 0.21}}
+	assert.Empty(t, strength(r, built), "it is within its band")
+	r.EC = measured(1.9, 0.02)
+	assert.Equal(t, " Its EC is 1.9 mS/cm, target 1.4 mS/cm: begin with plain water, about 69 L of ordinary tap water, less of soft, if there is room, and measure.", strength(r, built))
+	r.EC = measured(1.0, 0.02)
+	assert.Contains(t, strength(r, built), "add feed")
+	r.EC.Quality = model.Stale
+	assert.Empty(t, strength(r, built))
+	r.EC, built.Target.EC = measured(1.9, 0.02), 0
+	assert.Empty(t, strength(r, built))
+}
+
 // Where hardly anything but water leaves, plain water is the top-up: "hardly" is
 // measured against the water that there is.
 func TestTopUpAgainstADrift(t *testing.T) {

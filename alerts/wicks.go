@@ -73,7 +73,7 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{
 			Headline: fmt.Sprintf("The wicks of bag %s are failing", b.Bag),
 			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/b.WickUsual)),
-				why(b.Cause, b.Evidence)),
+				why(b.Cause, b.Evidence), sc.reserve(b)),
 			Action: remedy(b.Cause),
 		}}
 		if v.Due != nil {
@@ -81,6 +81,17 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		}
 		return v
 	})
+}
+
+// reserve says how long a bag whose wicks fail may last.
+func (sc *scene) reserve(b *model.BagEstimate) string {
+	switch {
+	case b.DryLimit <= 0 || !fresh(b.WaterContent) || dry(b):
+		return ""
+	case forecast(b) == nil && b.Dry.P05 != nil:
+		return holds(b) + fmt.Sprintf(", %s at the earliest", sc.clock(*b.Dry.P05))
+	}
+	return holds(b)
 }
 
 // failing reports whether wick health is credibly below half, or low and

@@ -26,15 +26,17 @@ type Estimator struct {
 
 	sensors map[model.Subject]sink
 	hour    time.Time // of the last forecast
-	beliefs []belief  // forecasts of that hour, by bag
+	beliefs []belief  // forecasts, by bag
 	empty   []*model.Quantiles
 	course  course
 	late    uint64
 }
 
-// belief is what the forecast said of a bag at the last full hour.
+// belief is what the forecast said of a bag at the last full hour, or since then when
+// the diagnosis changed.
 type belief struct {
-	Dry model.Quantiles
+	Dry   model.Quantiles
+	Under model.Cause `json:",omitempty"` // what the diagnosis favoured then
 }
 
 // sink takes the good readings of one sensor.
@@ -182,10 +184,12 @@ func (e *Estimator) Advance(now time.Time) {
 		// A refill, a leak: the hour would go on telling what is over.
 		e.empty[i] = r.emptyAt(now, e.course)
 		if r.News {
-			e.forecastBags(now, func(b *bag) bool { return b.source == r })
+			e.forecastBags(now, func(_ int, b *bag) bool { return b.source == r })
 		}
 		r.News = false
 	}
+	// Whoever is told of a wick or a channel that failed has to know how long there is.
+	e.forecastBags(now, func(i int, b *bag) bool { return e.beliefs[i].Under != b.favoured() })
 }
 
 // freshEnough is how far behind a tick an estimate may lag between full hours.
@@ -196,22 +200,25 @@ func (e *Estimator) forecast(now time.Time) {
 	for i, r := range e.reservoirs {
 		e.empty[i], r.News = r.emptyAt(now, e.course), false
 	}
-	e.forecastBags(now, func(*bag) bool { return true })
+	e.forecastBags(now, func(int, *bag) bool { return true })
 }
 
 // forecastBags forecasts the dryness of those bags that are asked for.
-func (e *Estimator) forecastBags(now time.Time, of func(*bag) bool) {
-	kin := e.kin()
+func (e *Estimator) forecastBags(now time.Time, of func(i int, b *bag) bool) {
+	var kin map[kinKey]kinship
 	for i, b := range e.bags {
-		if !b.started() || !of(b) {
+		if !b.started() || !of(i, b) {
 			continue
+		}
+		if kin == nil {
+			kin = e.kin()
 		}
 		common, sd := e.commonOf(b)
 		var ends model.Quantiles
 		if k := slices.Index(e.reservoirs, b.source); k >= 0 && e.empty[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
 			ends = *e.empty[k]
 		}
-		e.beliefs[i].Dry = b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends)
+		e.beliefs[i] = belief{b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends), b.favoured()}
 	}
 }
 

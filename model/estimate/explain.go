@@ -35,6 +35,14 @@ func (b *bag) explain(out *model.BagEstimate) {
 	}
 }
 
+// favoured is what the diagnosis favours of what decides how long a bag lasts.
+func (b *bag) favoured() model.Cause {
+	if b.Cut {
+		return model.CauseChannelDry
+	}
+	return b.Cause
+}
+
 // undecided names the explanations that are about as good as each other, and
 // what would decide between them.
 func (b *bag) undecided() string {

@@ -174,3 +174,34 @@ func TestADeadLevelSensorDriesNoBag(t *testing.T) {
 	s.live(days(24))
 	assert.True(t, emptied, "by the model")
 }
+
+// Whoever is told that a wick failed or a channel is dry is told how long there is, at
+// whatever minute it was found.
+func TestAFaultThatIsFoundSaysHowLongThereIs(t *testing.T) {
+	for cause, fault := range map[model.Cause]sim.Fault{
+		model.CauseWickLostContact: {Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12},
+		model.CauseChannelDry:      {Kind: sim.ChannelDry, Subject: "channel/a"},
+	} {
+		t.Run(string(cause), func(t *testing.T) {
+			fault.Start = after(4.35)
+			site := small(3, 70)
+			for i := range site.Bags {
+				site.Bags[i].Canopy *= 2
+			}
+			s := newScene(t, site, 3, fault)
+			var found time.Time
+			s.each = func(e model.Snapshot, _ sim.Truth) {
+				b := e.Bags[1]
+				if !found.IsZero() || b.Cause != cause {
+					return
+				}
+				found = e.Time
+				require.NotEqual(t, e.Time.Truncate(time.Hour), e.Time, "the hour forecasts anyway")
+				require.NotNil(t, b.Dry.P05)
+				require.WithinRange(t, *b.Dry.P05, found, found.Add(days(3)))
+			}
+			s.live(days(7))
+			require.False(t, found.IsZero())
+		})
+	}
+}

@@ -12,6 +12,7 @@ import (
 // Bench is a kind of site on which faults are tried.
 type Bench struct {
 	Name  string
+	About string        // what kind of site it is, for the table
 	Every time.Duration // between messages of one sensor
 	Loss  float64       // share of messages that never arrive
 	Held  time.Duration // a gateway keeps what was measured, with its time, and hands it over so often; 0: at once
@@ -24,14 +25,14 @@ type Bench struct {
 // bad link, and fast ones, and one whose gateway keeps what it hears for hours.
 func Benches() []Bench {
 	return []Bench{
-		{Name: "plain", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
-		{Name: "tall", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
-		{Name: "no climate", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
-		{Name: "slow", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
-		{Name: "few", Every: 10 * time.Minute, Loss: 0.01, Site: few},
-		{Name: "limit", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
-		{Name: "fast", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
-		{Name: "kept", Every: 10 * time.Minute, Loss: 0.01, Held: 3 * time.Hour, Site: plain},
+		{Name: "plain", About: "twelve bags of sweet peppers over two channels, as their grower would wish it", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
+		{Name: "tall", About: "wicks that lift 120 mm into a finer mix in thinner tubes", Every: 10 * time.Minute, Loss: 0.01, Site: tall},
+		{Name: "no climate", About: "the plain site, of whose air nobody measures anything", Every: 10 * time.Minute, Loss: 0.01, Site: blind},
+		{Name: "slow", About: "the plain site with slow sensors on a bad link", Every: 30 * time.Minute, Loss: 0.05, Site: plain},
+		{Name: "few", About: "a beginner's four bags over one channel and a box of 78 L", Every: 10 * time.Minute, Loss: 0.01, Site: few},
+		{Name: "limit", About: "plants that on bright days ask for all that their wicks lift, and more", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
+		{Name: "fast", About: "the plain site with fast sensors", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
+		{Name: "kept", About: "the plain site behind a gateway that keeps what it hears for hours", Every: 10 * time.Minute, Loss: 0.01, Held: 3 * time.Hour, Site: plain},
 	}
 }
 

@@ -14,6 +14,10 @@ import (
 func Table(cases []Case, command string) string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "# wickd against its twin\n\nMade by `%s`; do not edit. Package twin says what is measured.\n", command)
+	out.WriteString("Every trial is run under several seeds, each another site, weather and luck. " +
+		"A fault is found when an alert is raised that fits it, and named when the alert gives its cause, too; over says how many of those found ended when the fault was mended. " +
+		"A goal that the median misses, or that one run in two does not find, is marked. " +
+		"Raised without cause are the alerts that nothing wrong explains.\n\n")
 	out.WriteString("Faults begin at any hour: by night nothing drinks, and a lost supply cannot show before morning. " +
 		"Delays count from the fault; the column beside counts from when the plants had drunk 0.005 of their bag's volume without supply, half the noise of a probe. " +
 		"A fault is found before a bag is dry also where none gets dry of it; bags that were near their limit when it began do not count.\n")
@@ -24,6 +28,9 @@ func Table(cases []Case, command string) string {
 		}
 		bench := cases[start].Bench
 		fmt.Fprintf(&out, benchHead+"%s (every %s, %.0f %% lost%s)\n", bench.Name, short(bench.Every), 100*bench.Loss, bench.handedOver())
+		if bench.About != "" {
+			fmt.Fprintf(&out, "\nIt is %s.\n", bench.About)
+		}
 		out.WriteString(faultTable(cases[start:end]))
 		out.WriteString(summary(cases[start:end]))
 		start = end
@@ -85,6 +92,11 @@ func faultTable(cases []Case) string {
 			}
 		}
 		n := len(c.Outcomes)
+		delay := spread(delays)
+		goal := fmt.Sprintf("%.0f h", c.Trial.Goal.Hours())
+		if 2*found <= n || median(delays) > c.Trial.Goal.Hours() {
+			goal += ", missed"
+		}
 		if c.Trial.Wanted == nil {
 			fmt.Fprintf(&out, "| %s | – | – | – | – | – | – | – | – | %d |\n", c.Trial.Name, false)
 			continue
@@ -97,7 +109,7 @@ func faultTable(cases []Case) string {
 		if c.Trial.Mended > 0 {
 			ended = fmt.Sprintf("%d/%d", over, found)
 		}
-		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %s | %.0f h | %s | %s | %d |\n", c.Trial.Name, found, n, named, n, spread(delays), spread(since), early, c.Trial.Goal.Hours(), ended, spread(ends), false)
+		fmt.Fprintf(&out, "| %s | %d/%d | %d/%d | %s | %s | %s | %s | %s | %s | %d |\n", c.Trial.Name, found, n, named, n, delay, spread(since), early, goal, ended, spread(ends), false)
 	}
 	return out.String()
 }

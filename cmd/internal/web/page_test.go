@@ -71,8 +71,8 @@ func TestThePageSaysWhatAGrowerNeeds(t *testing.T) {
 		"Look at the wicks of a1.", "Caution: wear gloves.",
 		"Set aside The EC of tank is too high shelved", "back at Wed 14:00",
 		"121 L", "14.2 L/day", "Fri 14:00 (Thu 14:00 to Sat 14:00)", "1.42 mS/cm", "5.8", "18.5 ± 0.2 °C",
-		"a1 51 % good 93 % 1.4 Wed 10:00",
-		"a2 31 %, 3 h old good – – –",
+		"a1 51 % enough 93 % 1.4 Wed 10:00",
+		"a2 31 %, 3 h old enough – – –",
 		"tank: 3 days left", "Channel a fed from tank; carries solution",
 		"bag/a1/moisture 0 s ago bag/a2/moisture 3 h ago",
 		"bag/a2/moisture silent since 11:00", "Broker connected",
@@ -93,10 +93,11 @@ func TestThePageShowsTheRoots(t *testing.T) {
 	assert.NotContains(t, visible(parsed(t, newServer(t, unknown))), "At the roots")
 	stale := fresh(1.9, 0.8)
 	stale.Quality = model.Stale
+	uptake := model.Measured{Quality: model.Unknown}
 	s := newServer(t, func(o *web.Options) {
 		o.Snapshot = func() model.Snapshot {
 			s := snapshot()
-			s.Bags[1].Salt = model.Salt{EC: stale, Limit: 3}
+			s.Bags[1].Salt, s.Bags[1].UptakePerDay = model.Salt{EC: stale, Limit: 3}, uptake
 			return s
 		}
 		o.Site.Reservoirs[0].MaxTemp = 25
@@ -105,7 +106,9 @@ func TestThePageShowsTheRoots(t *testing.T) {
 	page := visible(parsed(t, s))
 	assert.Contains(t, page, "At the roots")
 	assert.Contains(t, page, "a1 2.5 ± 0.3 3.0, in 12 days 24.3 ± 0.2")
-	assert.Contains(t, page, "a2 1.9 ± 0.8, not measured now 3.0, not within a year –")
+	assert.Contains(t, page, "a2 1.9 ± 0.8, not measured now 3.0 –", "a day's course is not known yet")
+	uptake = stale
+	assert.Contains(t, visible(parsed(t, s)), "a2 1.9 ± 0.8, not measured now 3.0, not within a year –")
 	assert.Contains(t, page, "Solution 18.5 ± 0.2 °C (limit 25)")
 	var doc web.Document
 	require.NoError(t, json.Unmarshal(get(t, s, "/api/v1/snapshot").Body.Bytes(), &doc))

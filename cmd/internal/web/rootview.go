@@ -19,7 +19,11 @@ func (c clock) roots(bags []BagDoc) []rootView {
 		}
 		v := rootView{Name: b.Bag, Salt: banded(b.Salt, 1), Limit: nothing, Temperature: banded(b.Temperature, 1)}
 		if b.SaltLimit != nil {
-			v.Limit = decimal(*b.SaltLimit, 1) + ", " + c.until(b.SaltLimitAt)
+			v.Limit = decimal(*b.SaltLimit, 1)
+			// Where no day's course is known yet, "not within a year" would only comfort.
+			if b.SaltLimitAt != nil || b.DemandPerDay != nil {
+				v.Limit += ", " + c.until(b.SaltLimitAt)
+			}
 		}
 		views = append(views, v)
 	}

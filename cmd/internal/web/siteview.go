@@ -135,7 +135,7 @@ func within(water, dry, wet float64) string {
 	case water < dry+near*(wet-dry):
 		return "near dry"
 	}
-	return "good"
+	return "enough"
 }
 
 func draw(water, dry, wet float64, sd *float64) *tube {

@@ -66,7 +66,7 @@ func (d *Decoder) read(s *source, sample payload.Sample, m ingest.Message, resul
 		result.Clocks = append(result.Clocks, ClockDoubt{Sensor: s.sensor.ID, Reason: reason, Time: sample.Time})
 	}
 	r := model.Reading{Sensor: s.sensor.ID, Time: at, Value: value, Reconstructed: reconstructed}
-	r.Value, r.Verdict = s.judge(sample.Value, value, at)
+	r.Value, r.Verdict = s.judge(sample.Value, value, at, result.Readings)
 	if m.Retained {
 		r.Verdict = model.Retained
 	}
@@ -74,13 +74,14 @@ func (d *Decoder) read(s *source, sample payload.Sample, m ingest.Message, resul
 	result.Readings = append(result.Readings, r)
 }
 
-// judge gives the value, compensated where it has to be, and its verdict.
-func (s *source) judge(raw, value float64, at time.Time) (float64, model.Verdict) {
+// judge gives the value, compensated where it has to be, and its verdict; beside
+// are the readings that the message has brought before it.
+func (s *source) judge(raw, value float64, at time.Time, beside []model.Reading) (float64, model.Verdict) {
 	if s.errorValue(raw, value, at) {
 		return value, model.ErrorValue
 	}
 	if s.compensation != nil {
-		compensated, ok := s.to25(value, at)
+		compensated, ok := s.to25(value, at, beside)
 		if !ok {
 			return value, model.Uncalibrated
 		}
@@ -95,14 +96,27 @@ func (s *source) judge(raw, value float64, at time.Time) (float64, model.Verdict
 	return value, model.Good
 }
 
-// to25 compensates with the last good temperature of the same thing. Without
-// one there is no telling: 25 °C is not assumed, as 10 K are 20 %.
-func (s *source) to25(ec float64, at time.Time) (float64, bool) {
+// to25 compensates with the good temperature of the same thing that is nearest in
+// time: the last, or one of the same message, for what a gateway kept is older than
+// the last. Without one there is no telling: 25 °C is not assumed, as 10 K are 20 %.
+func (s *source) to25(ec float64, at time.Time, beside []model.Reading) (float64, bool) {
 	t := s.temperature
-	if t == nil || !t.known || !fresh(t.last.Time, at) {
+	if t == nil {
 		return 0, false
 	}
-	compensated, err := s.compensation.To25(ec, t.last.Value)
+	nearest, known := t.last, t.known
+	for _, r := range beside {
+		if r.Sensor != t.sensor.ID || r.Verdict != model.Good {
+			continue
+		}
+		if !known || at.Sub(r.Time).Abs() < at.Sub(nearest.Time).Abs() {
+			nearest, known = r, true
+		}
+	}
+	if !known || !fresh(nearest.Time, at) {
+		return 0, false
+	}
+	compensated, err := s.compensation.To25(ec, nearest.Value)
 	return compensated, err == nil
 }
 

@@ -13,8 +13,7 @@
 //
 // Verdicts, the first that applies: Retained (whatever it says, its age is not
 // known), ErrorValue, Uncalibrated, OutOfRange, Jump, Good. A reading that is
-// not good keeps its value for the record. Late is for whoever knows what the
-// model has used.
+// not good keeps its value for the record.
 //
 // The time of a reading is the payload's own if the clock that made it is
 // believable: not before 2020, not older than OldestTime, not further ahead of

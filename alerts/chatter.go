@@ -51,11 +51,8 @@ func (r *record) offDelay(d *Definition) time.Duration {
 	return d.OffDelay
 }
 
-// chatterText tells a person that an alert is held; empty: it is not.
+// chatterText tells a person that a chattering alert is held.
 func (sc *scene) chatterText(d *Definition, r *record) string {
-	if !r.Chattering {
-		return ""
-	}
 	return fmt.Sprintf("It comes and goes, %d times since %s, and is held as one alert until it has been over for %s",
 		len(r.Raisings), sc.clock(r.Raisings[0]), length(d.quiet()))
 }

@@ -196,8 +196,8 @@ func bagDrying(sc *scene, d *Definition) []finding {
 		}
 		return Verdict{State: Holds, Due: at, Cause: b.Cause, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s is drying out: dry %s, %s", b.Bag, sc.until(*at), sc.clock(*at)),
-			Why: sentences(holds(b), why(b.Cause, b.Evidence), sc.between("it gets dry", &b.Dry)),
-			Action: remedy(b.Cause),
+			Why:      sentences(holds(b), why(b.Cause, b.Evidence), sc.between("it gets dry", &b.Dry)),
+			Action:   remedy(b.Cause),
 		}}
 	})
 }

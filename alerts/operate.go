@@ -56,6 +56,9 @@ func (e *Engine) Shelve(now time.Time, target string, until time.Time) ([]model.
 	var changes []model.Transition
 	for _, r := range matched {
 		r.ShelvedUntil = until
+		if whole {
+			r.ShelvedUntil = e.shelf(r.Subject) // it may be put aside for longer by itself
+		}
 		changes = append(changes, r.transition(now, model.Shelved, e.byName[r.Condition].Priority))
 	}
 	return changes, nil
@@ -78,6 +81,10 @@ func (e *Engine) Unshelve(now time.Time, target string) ([]model.Transition, err
 	}
 	var changes []model.Transition
 	for _, r := range matched {
+		if own := e.shelves[r.Subject]; r.Subject.Owner() == model.Subject(target) && !own.IsZero() {
+			r.ShelvedUntil = own // what is put aside by itself stays so
+			continue
+		}
 		changes = append(changes, e.unshelve(now, r))
 	}
 	return changes, nil

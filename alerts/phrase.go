@@ -57,15 +57,25 @@ func litres(v float64) string {
 
 func ecText(v float64) string { return fmt.Sprintf("%.1f mS/cm", v) }
 
-// rateText says a rate, L/d, by the hour where it is no plant's any more.
-func rateText(v float64) string {
+// dayText says what a day takes, L/d.
+func dayText(v float64) string {
 	if v >= fastest {
-		return fmt.Sprintf("%.0f L an hour", v/24)
+		return fmt.Sprintf("%.0f L/d", v)
 	}
 	return fmt.Sprintf("%.1f L/d", v)
 }
 
-// fastest is the rate, L/d, that is still told by the day.
+// rateText says how fast something is lost, L/d, by the hour where it will not last a
+// day.
+func rateText(v float64) string {
+	if v >= fastest {
+		return fmt.Sprintf("%.0f L an hour", v/24)
+	}
+	return dayText(v)
+}
+
+// fastest is the rate, L/d, from which on a loss is told by the hour, and a draw in
+// whole litres.
 const fastest = 120
 
 // sentences joins what is not empty and ends each part with a full stop.
@@ -85,10 +95,7 @@ func sentences(parts ...string) string {
 }
 
 // Name says a subject in words: "bag a4", "moisture probe of bag a4".
-func Name(s model.Subject) string { return name(s) }
-
-// name says a subject in words: "bag a4", "moisture probe of bag a4".
-func name(s model.Subject) string {
+func Name(s model.Subject) string {
 	owner := s.Owner()
 	thing := owner.Kind() + " " + owner.ID()
 	switch {
@@ -113,8 +120,8 @@ func instrument(q model.Quantity) string {
 	return string(q) + " sensor"
 }
 
-// title is name at the head of a sentence.
-func title(s model.Subject) string { return capital(name(s)) }
+// title is Name at the head of a sentence.
+func title(s model.Subject) string { return capital(Name(s)) }
 
 // capital raises the first letter, but for pH, which is never written PH.
 func capital(text string) string {

@@ -174,7 +174,7 @@ func gives(r *model.ReservoirEstimate, format string) string {
 	if r.DrawPerDay.Quality == model.Unknown {
 		return ""
 	}
-	return fmt.Sprintf(format, rateText(r.DrawPerDay.Value))
+	return fmt.Sprintf(format, dayText(r.DrawPerDay.Value))
 }
 
 // usable is what of the volume can be drawn, where that is less.

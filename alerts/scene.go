@@ -85,7 +85,10 @@ func known(site *model.Site, s model.Subject) bool {
 	owner := s.Owner()
 	switch owner.Kind() {
 	case model.KindDaemon:
-		return OfTheSite(s) || slices.Contains(daemonParts, s.ID())
+		if n := outageNumber(s); n > 0 {
+			return n <= mostOutages(len(site.AllSensors()))
+		}
+		return slices.Contains(daemonParts, s.ID())
 	case model.KindBag:
 		if _, ok := site.BagByID(owner.ID()); !ok || owner == s {
 			return ok

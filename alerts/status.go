@@ -27,7 +27,7 @@ type State struct {
 	Subject      model.Subject   `json:"subject"`
 	Status       Status          `json:"status"`
 	Priority     model.Priority  `json:"priority"`
-	Holding      bool            `json:"holding"`              // the condition still stands
+	Holding      bool            `json:"holding"`              // it has not been cleared: the condition stands, or its off-delay runs
 	Chattering   bool            `json:"chattering,omitempty"` // it comes and goes, and is held
 	Since        time.Time       `json:"since"`
 	Raised       time.Time       `json:"raised"`

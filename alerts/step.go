@@ -59,14 +59,11 @@ func (e *Engine) decide(sc *scene, d *Definition) []model.Transition {
 	return changes
 }
 
-// follow takes one alert through one verdict.
+// follow takes one alert through one verdict. What is not remembered yet holds.
 func (e *Engine) follow(sc *scene, d *Definition, s model.Subject, v Verdict) []model.Transition {
 	k := key{d.Condition, s}
 	r := e.records[k]
 	if r == nil {
-		if v.State != Holds {
-			return nil
-		}
 		r = &record{Condition: d.Condition, Subject: s}
 		e.records[k] = r
 	}

@@ -22,10 +22,18 @@ func OutageSubject(number int) model.Subject {
 }
 
 // OfTheSite says of a part of wickd that the site's readings tell of it.
-func OfTheSite(s model.Subject) bool {
-	_, number, later := strings.Cut(s.ID(), "-")
-	n, err := strconv.Atoi(number)
-	return s == OutageSubject(1) || later && err == nil && s == OutageSubject(max(n, 2))
+func OfTheSite(s model.Subject) bool { return outageNumber(s) > 0 }
+
+// outageNumber is the number of an outage's subject; 0: it is none.
+func outageNumber(s model.Subject) int {
+	if s == OutageSubject(1) {
+		return 1
+	}
+	_, text, _ := strings.Cut(s.ID(), "-")
+	if n, err := strconv.Atoi(text); err == nil && n > 1 && s == OutageSubject(n) {
+		return n
+	}
+	return 0
 }
 
 // fewTogether is how many sensors silent still are each told of by itself: what the
@@ -52,7 +60,7 @@ func sensorsLostDefinition() Definition {
 // sensorsLost tells of sensors that fell silent at once as of one trouble.
 func sensorsLost(sc *scene, d *Definition) (found []finding) {
 	sending, latest := 0, last(sc.snap.Sensors)
-	outages := make([][]model.SensorHealth, len(sc.snap.Sensors)/(fewTogether+1)+1)
+	outages := make([][]model.SensorHealth, mostOutages(len(sc.snap.Sensors)))
 	for i := range sc.snap.Sensors {
 		s := sc.snap.Sensors[i]
 		if n := s.Together; n > 0 && n <= len(outages) {
@@ -72,6 +80,10 @@ func sensorsLost(sc *scene, d *Definition) (found []finding) {
 	}
 	return found
 }
+
+// mostOutages is how many may stand beside each other among so many sensors, and one
+// more for those that are about to.
+func mostOutages(sensors int) int { return sensors/(fewTogether+1) + 1 }
 
 // last is when the last of them was heard; zero: none ever was.
 func last(sensors []model.SensorHealth) (at time.Time) {
@@ -120,7 +132,7 @@ func listed(sensors []model.SensorHealth) string {
 	const most = 4
 	var names []string
 	for _, s := range sensors[:min(len(sensors), most)] {
-		names = append(names, "the "+name(s.Sensor))
+		names = append(names, "the "+Name(s.Sensor))
 	}
 	if more := len(sensors) - most; more > 0 {
 		return fmt.Sprintf("%s and %d more", strings.Join(names, ", "), more)

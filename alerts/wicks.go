@@ -133,5 +133,5 @@ func took(b *model.BagEstimate) string {
 	if !fresh(b.UptakePerDay) {
 		return ""
 	}
-	return fmt.Sprintf("They took %s over the last day", rateText(b.UptakePerDay.Value))
+	return fmt.Sprintf("They took %s over the last day", dayText(b.UptakePerDay.Value))
 }

@@ -35,6 +35,7 @@ func (d *Daemon) restore(ctx context.Context, physics *design.Site) error {
 		return fmt.Errorf("restore the state from the journal: %w", err)
 	}
 	k.mu.Lock()
+	d.seen.resets = k.core.Resets() // of the process before: counters begin anew with each
 	k.publish()
 	if ok && k.core.Snapshot().Time.IsZero() {
 		d.remember(physics, c.Blob)

@@ -45,7 +45,7 @@ type state struct {
 type bag struct {
 	physics *design.Bag
 	weather *weather
-	source  *reservoir // that feeds it; nil: none known
+	source  *reservoir // that feeds it
 	channel int        // index of its channel in the site
 
 	Base  state // at the last reading that was used
@@ -117,12 +117,7 @@ func newBag(p *design.Bag, w *weather) *bag {
 }
 
 // common is the factor on demand that the bags of a reservoir share.
-func (b *bag) common() float64 {
-	if b.source == nil {
-		return 1
-	}
-	return b.source.common()
-}
+func (b *bag) common() float64 { return b.source.common() }
 
 func (b *bag) volume() float64 { return b.physics.Hydraulic.Store.Volume() }
 

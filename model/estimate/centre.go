@@ -17,7 +17,7 @@ func (b *bag) told(house float64) {
 	if house >= b.House {
 		return
 	}
-	r := 1 / (1/(sq(priorDemand)+house) - 1/(sq(priorDemand)+b.House))
+	r := brings(sq(priorDemand)+b.House, sq(priorDemand)+house)
 	b.House = house
 	for _, s := range b.states() {
 		row := vector{iDemand: 1}

@@ -124,7 +124,7 @@ const othersSigma = 2.0
 // reservoir it is no rival: all channels run dry together there.
 func (c *channel) others(bags int, among func(o *bag) bool, says func(o *bag) (llr float64, ok bool)) float64 {
 	b := c.bags[0]
-	if b.source == nil || b.source.exhausted() {
+	if b.source.exhausted() {
 		return 0
 	}
 	var n, sum, squares float64
@@ -168,7 +168,7 @@ const methodErrs = 0.15
 // channels run dry together there.
 func (c *channel) shared() float64 {
 	b := c.bags[0]
-	if b.source != nil && b.source.exhausted() {
+	if b.source.exhausted() {
 		return 0
 	}
 	_, rung := b.weather.reference(b.Roll.Time.Add(-10*time.Minute), b.Roll.Time)
@@ -191,7 +191,7 @@ func (c *channel) judgeDry() bool {
 			}
 		}
 	}
-	if source := c.bags[0].source; since.IsZero() || source != nil && source.feeds(c.channel.ID, since) {
+	if since.IsZero() || c.bags[0].source.feeds(c.channel.ID, since) {
 		return false
 	}
 	c.Voices = best
@@ -239,15 +239,13 @@ func (c *channel) cut(since time.Time, kind model.Cause) {
 		}
 		b.Base.X[iHealth], b.Base.P = health, b.Base.P.forget(iHealth, sq(priorHealth))
 		b.Roll = b.Base
-		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
+		b.compareAnew()
 		b.Cut, b.CutFrom = true, since
 		if b.wickGone() {
 			b.Cause = ""
 		}
 	}
-	if source := c.bags[0].source; source != nil {
-		source.reconsider(since, more, anew...)
-	}
+	c.bags[0].source.reconsider(since, more, anew...)
 }
 
 // catchUp has a bag of which nothing is heard go on from where the model has brought
@@ -296,11 +294,10 @@ func (c *channel) judgeRefilled() {
 			more += b.recall()
 		}
 		b.Cut = false
-		b.Rivals, b.Dips, b.Keen, b.Mended = nil, nil, keen{State: b.Base}, b.Base.Time
+		b.compareAnew()
+		b.Mended = b.Base.Time
 	}
-	if source := c.bags[0].source; source != nil {
-		source.mended(since, more, anew...)
-	}
+	c.bags[0].source.mended(since, more, anew...)
 }
 
 // launches lists the hours at which rivals were started, oldest first.

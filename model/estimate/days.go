@@ -63,33 +63,41 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 			if lasted < dipDays {
 				continue
 			}
-			k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
-			// Days scatter each in its own way. What a bag near its limit was given for
-			// demand and wicks adds up, alike on all of them.
-			chance := sq(scatter)/lasted + d.Unlearnt
-			if d.Deepest > dipShallow {
-				chance += b.Base.P[iDemand][iDemand]
-			}
-			chance *= sum.spread(mStopped) / sum.spread(pattern)
-			// Others show seldom less than nothing of it: what they say is asked for
-			// only where it can matter.
-			if k <= best.LLR*(sd*sd+chance) {
-				continue
-			}
-			others, differ, ok := b.shownByOthers(d, i, pattern)
-			if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
-				continue
-			}
-			// The likelihood of the whole pattern against one as before.
-			if l := (2*k - 1) / 2 / (sd*sd + differ + chance); l > best.LLR {
+			k, llr := b.shows(d, i, sum, pattern, lasted, scatter, best.LLR)
+			if llr > best.LLR {
 				best = dipped{rival: of(d), Whole: k}
-				best.Start, best.LLR = since, l
+				best.Start, best.LLR = since, llr
 				best.Booked = uptakes{} // the copy is older than the fault
 				best.Lately, _ = b.lately(d, 2, pattern)
 			}
 		}
 	}
 	return best
+}
+
+// shows is the share of a pattern that the readings since a block show, whose moments
+// and length in days are given, beyond what the other bags show of it, and the
+// log-likelihood of the whole pattern against one as before: 0 where that cannot exceed
+// least, or where it cannot be told.
+func (b *bag) shows(d *dip, block int, sum moments, pattern int, lasted, scatter, least float64) (k, llr float64) {
+	k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
+	// Days scatter each in its own way. What a bag near its limit was given for
+	// demand and wicks adds up, alike on all of them.
+	chance := sq(scatter)/lasted + d.Unlearnt
+	if d.Deepest > dipShallow {
+		chance += b.Base.P[iDemand][iDemand]
+	}
+	chance *= sum.spread(mStopped) / sum.spread(pattern)
+	// Others show seldom less than nothing of it: what they say is asked for
+	// only where it can matter.
+	if k <= least*(sd*sd+chance) {
+		return k, 0
+	}
+	others, differ, ok := b.shownByOthers(d, block, pattern)
+	if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
+		return k, 0
+	}
+	return k, (2*k - 1) / 2 / (sd*sd + differ + chance)
 }
 
 // lately is the share of a pattern in the last blocks, the open one with them.
@@ -120,9 +128,6 @@ func (b *bag) dipsDeepen(lnHealth float64) bool {
 // error: near its limit a bag answers to the same sky otherwise than one that is
 // well fed. It is not ok where there are others, but too few that can tell.
 func (b *bag) shownByOthers(d *dip, block, pattern int) (mean, differ float64, ok bool) {
-	if b.source == nil {
-		return 0, 0, true
-	}
 	var all shares
 	for _, o := range b.source.bags {
 		if o == b || o.Cut || o.Cause != "" {

@@ -124,7 +124,7 @@ func TestAnUnknownHouseShowsNobodyStopping(t *testing.T) {
 	s := newScene(t, small(1, 70), 1)
 	s.live(days(0.5))
 	b := s.e.bags[0]
-	b.source, b.DaysDue, b.Noise.Variance = nil, true, sq(0.002)
+	b.DaysDue, b.Noise.Variance = true, sq(0.002)
 	launch := func(unlearnt float64) dip {
 		d := dip{Start: b.Base.Time.Add(-days(2)), WarmVariance: sq(priorWarm), Unlearnt: unlearnt, Held: rival{At: b.Base.Time}, Stopped: rival{Kind: model.CauseNotDrinking}}
 		for block := range 4 {

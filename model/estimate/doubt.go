@@ -28,7 +28,7 @@ const (
 // decide names wicks that failed as time tells. Where no other bag lies on the
 // channel it never does.
 func (b *bag) decide() {
-	if b.Cause != model.CauseUndecided || b.source == nil || b.source.bagsOn(b.physics.Channel.ID) < 2 {
+	if b.Cause != model.CauseUndecided || b.source.bagsOn(b.physics.Channel.ID) < 2 {
 		b.Doubt = doubt{}
 		return
 	}

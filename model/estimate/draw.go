@@ -69,7 +69,7 @@ func ownCourse(rung climate.Rung) bool {
 // ago, and what the bag did since is no part of the draw to come. It returns by
 // how much, L, the bag holds more than was thought.
 func (b *bag) recall() (more float64) {
-	if b.source == nil || b.source.Shadow == nil {
+	if b.source.Shadow == nil {
 		return 0
 	}
 	b.source.Kept = nil
@@ -105,17 +105,14 @@ func (r *reservoir) evaporates(mm float64) float64 {
 	return solution.Evaporation(r.physics.Reservoir.Open, mm, 1)
 }
 
-// endHour closes the book of an hour's draw. Ticks stop at every full hour,
-// so none is missed while the estimator is driven.
+// endHour closes the book of an hour's draw. Steps stop at every full hour, in a time
+// that nobody ticked in too, so that only the first, which is none, is left out.
 func (r *reservoir) endHour(t time.Time) {
 	if !t.Equal(t.Truncate(time.Hour)) || !r.HourEnd.Before(t) {
 		return
 	}
-	if t.Sub(r.HourEnd) == time.Hour {
+	if !r.HourEnd.IsZero() {
 		r.Hours = append(r.Hours, hourDraw{Lifted: math.Max(0, r.Drawn-r.Loose-r.HourMark), Idle: r.Idle - r.IdleMark})
-	} else {
-		// A gap: the hours before it say nothing of the hour of the day.
-		r.Hours = nil
 	}
 	if len(r.Hours) > maxHours {
 		r.Hours = r.Hours[len(r.Hours)-maxHours:]

@@ -56,7 +56,9 @@ func New(o Options) (*Estimator, error) {
 		e.reservoirs = append(e.reservoirs, newReservoir(r, w))
 	}
 	for _, b := range o.Design.Bags {
-		e.addBag(b)
+		if err := e.addBag(b); err != nil {
+			return nil, fmt.Errorf("estimate: %w", err)
+		}
 	}
 	for _, c := range o.Design.Site.Channels {
 		e.channels = append(e.channels, &channel{channel: c, bags: e.bagsOn(c.ID)})
@@ -67,16 +69,17 @@ func New(o Options) (*Estimator, error) {
 	return e, nil
 }
 
-func (e *Estimator) addBag(p *design.Bag) {
+func (e *Estimator) addBag(p *design.Bag) error {
 	b := newBag(p, e.weather)
 	b.channel = slices.IndexFunc(e.design.Site.Channels, func(c model.Channel) bool { return c.ID == p.Channel.ID })
-	for _, r := range e.reservoirs {
-		if r.physics.Reservoir.ID == p.Channel.Reservoir {
-			b.source = r
-			r.bags = append(r.bags, b)
-		}
+	k := slices.IndexFunc(e.reservoirs, func(r *reservoir) bool { return r.physics.Reservoir.ID == p.Channel.Reservoir })
+	if k < 0 {
+		return fmt.Errorf("bag %s: its channel %s is fed by no reservoir of the site", p.Bag.ID, p.Channel.ID)
 	}
+	b.source = e.reservoirs[k]
+	b.source.bags = append(b.source.bags, b)
 	e.bags = append(e.bags, b)
+	return nil
 }
 
 func (e *Estimator) bagsOn(channel string) []*bag {
@@ -215,7 +218,7 @@ func (e *Estimator) forecastBags(now time.Time, of func(i int, b *bag) bool) {
 		}
 		common, sd := e.commonOf(b)
 		var ends model.Quantiles
-		if k := slices.Index(e.reservoirs, b.source); k >= 0 && e.empty[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
+		if k := slices.Index(e.reservoirs, b.source); e.empty[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
 			ends = *e.empty[k]
 		}
 		e.beliefs[i] = belief{b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends), b.favoured()}

@@ -46,7 +46,7 @@ func (b *bag) favoured() model.Cause {
 // undecided names the explanations that are about as good as each other, and
 // what would decide between them.
 func (b *bag) undecided() string {
-	if b.source != nil && b.source.bagsOn(b.physics.Channel.ID) == 1 {
+	if b.source.bagsOn(b.physics.Channel.ID) == 1 {
 		return "cannot tell yet between a wick out of contact and a dry channel, for no other bag lies on it: look whether solution stands in the channel"
 	}
 	return "cannot tell yet between wicks that lost contact and wicks that clog: look whether they still reach from the solution into the mix; if they do, they clog"
@@ -54,12 +54,7 @@ func (b *bag) undecided() string {
 
 // usualHealth is the wick health of the house's sound bags: what they have in
 // common is how its wicks and mix are, and no wick's fault.
-func (b *bag) usualHealth() float64 {
-	if b.source == nil {
-		return 1
-	}
-	return math.Exp(math.Min(0, b.source.Wicks))
-}
+func (b *bag) usualHealth() float64 { return math.Exp(math.Min(0, b.source.Wicks)) }
 
 // failing is the wick health, of the usual, below which a bag that nothing else
 // explains has ageing wicks.

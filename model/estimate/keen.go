@@ -19,7 +19,8 @@ type keen struct {
 const (
 	keenDrift  = 0.25 // per √d: wicks that go from sound to useless in a week
 	keenMemory = 72 * time.Hour
-	// keenDecisive: with keenMemory a year offers some hundred chances, e^5.
+	// keenDecisive: with keenMemory a year offers some hundred chances, e^5; one more for
+	// the many bags.
 	keenDecisive = 6.0
 	// keenSettled is how long a bag must be known: before, what the filters make
 	// of its first days and of the house moves more than any wick.
@@ -66,7 +67,7 @@ func (b *bag) clogging() bool {
 // clog takes the keen filter's view.
 func (b *bag) clog() {
 	b.Base, b.Roll = b.Keen.State, b.Keen.State
-	b.Rivals, b.Dips, b.Keen.LLR = nil, nil, 0
+	b.compareAnew()
 	b.recall()
 	if b.Cause == "" {
 		b.Cause, b.Since = model.CauseWickClogging, b.Base.Time

@@ -211,7 +211,7 @@ func (b *breach) widened() breach {
 	if own >= narrow {
 		return out // the draw has grown since: nothing of its prior is left
 	}
-	less := 1 / (1/wide - 1/narrow)
+	less := brings(narrow, wide)
 	more := b.X[jUnexplained] - b.From
 	row := vector{jUnexplained: 1}
 	var gain vector

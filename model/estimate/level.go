@@ -38,6 +38,13 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		r.jump(t, g, nu)
 		return false
 	}
+	r.learnLevel(t, g, nu, s)
+	return false
+}
+
+// learnLevel has every filter learn from a level that is believed; nu is what it says
+// beyond the prediction, with the variance s.
+func (r *reservoir) learnLevel(t time.Time, g gauged, nu, s float64) {
 	r.Doubt = track{}
 	if r.disturbed(t) {
 		r.Diurnal.forget()
@@ -54,7 +61,6 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.LastGood = t
 	r.judgeBreaches(t)
 	r.launchBreaches(t)
-	return false
 }
 
 // refillEvery is how often a reservoir is refilled (common practice: once a week).

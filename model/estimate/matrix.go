@@ -54,10 +54,14 @@ func (f transition) carry(v vector) vector {
 func (p matrix) shrink(i int, v float64) matrix {
 	h := vector{}
 	h[i] = 1
-	r := 1 / (1/v - 1/p[i][i])
+	r := brings(p[i][i], v)
 	_, out := p.update(h, p[i][i]+r, r)
 	return out
 }
+
+// brings is the variance of a measurement that brings a variance down to another; it is
+// negative where that is larger: then a measurement is taken out.
+func brings(from, to float64) float64 { return 1 / (1/to - 1/from) }
 
 // update fuses one scalar measurement with row h, innovation variance s and
 // measurement variance r.

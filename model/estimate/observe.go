@@ -44,7 +44,7 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 	b.Heard = t
 	if t.Sub(b.LastGood) > dipBlock {
 		// Before it fell silent it may have lied for hours, as one that froze does.
-		b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base}
+		b.compareAnew()
 	}
 	b.Noise.observe(t, y, leastNoise)
 	s := b.advance(b.Base, t, driftHealth)
@@ -131,8 +131,8 @@ func (b *bag) settle(s state, t time.Time, y float64) {
 	s.X[iStorage] = clamp((y-h.dot(s.X))*v, st.Min(), st.Max())
 	s.P = s.P.set(h, v, b.Noise.Variance)
 	s.With = vector{}
-	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
 	b.accept(s, t, y)
+	b.compareAnew()
 }
 
 func (b *bag) accept(s state, t time.Time, y float64) {

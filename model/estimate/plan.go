@@ -74,7 +74,7 @@ func (b *bag) inQuestion() []model.Cause {
 	switch {
 	case b.failing():
 		return []model.Cause{causeRestored}
-	case b.source == nil || b.source.bagsOn(b.physics.Channel.ID) < 2:
+	case b.source.bagsOn(b.physics.Channel.ID) < 2:
 		return b.orMended(model.CauseWickLostContact)
 	}
 	return b.orMended(model.CauseWickLostContact, model.CauseChannelDry)

@@ -104,7 +104,7 @@ type reservoir struct {
 	Loose    float64    // L of Drawn that no bag explains
 	Idle     float64    // L since the start that plants over dry channels would have drawn
 	IdleMark float64    // Idle at HourEnd
-	Asked    float64    // L since the start that its bags would draw at a common factor of one
+	Asked    float64    // L since the start that its bags would draw at a common factor of one, and the air
 	Mending  float64    // L that bags whose probes say nothing would lift beyond what they do, were what ails them mended
 	Before   []remembered
 	Evening  float64 // mean draw of the last hours, L/h, the latest weighing most
@@ -166,11 +166,11 @@ func (r *reservoir) rest() {
 	}
 }
 
-// hourDraw is what bags lifted in one, L, and what those over a dry channel would
-// have.
+// hourDraw is what left in one without leaking, L, by the bags and into the air, and
+// what bags over a dry channel would have lifted.
 type hourDraw struct{ Lifted, Idle float64 }
 
-// asked is what all bags would have lifted.
+// asked is what would have left had all channels held water.
 func (h hourDraw) asked() float64 { return h.Lifted + h.Idle }
 
 // scale is the mean draw, L/h: what unexplained draw is measured against.

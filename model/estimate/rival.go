@@ -34,6 +34,10 @@ type uptakes struct{ Uptake, Potential float64 }
 // causeRestored is the rival of a fault: all is well again.
 const causeRestored model.Cause = "restored"
 
+// compareAnew ends all explanations that compete with the filter: they began from
+// another state than the one that is believed now.
+func (b *bag) compareAnew() { b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base} }
+
 // weigh carries every rival on to t and weighs the reading against it.
 func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 	kept := b.Rivals[:0]

@@ -70,7 +70,7 @@ func (b *bag) feeding() solution.Feeding {
 
 // keepSalt accounts for the salt of the hours since the last time.
 func (b *bag) keepSalt(now time.Time) {
-	if b.source == nil || !b.started() {
+	if !b.started() {
 		return
 	}
 	ec, sd, ok := b.source.strength(now)
@@ -154,7 +154,7 @@ func (b *bag) saltEstimate(now time.Time, health map[model.Subject]*model.Sensor
 func (b *bag) dailyFlow(now time.Time, ec float64) (solution.Flow, bool) {
 	then, ok := b.History.dayAgo(now)
 	lasted := inDays(now.Sub(then.At))
-	if !ok || lasted < 0.9 {
+	if !ok || lasted < wholeDay {
 		return solution.Flow{}, false
 	}
 	taken := math.Max(0, b.Roll.Uptake-then.Uptake)
@@ -163,15 +163,7 @@ func (b *bag) dailyFlow(now time.Time, ec float64) (solution.Flow, bool) {
 
 // heatEstimate is the temperature of the root zone.
 func (b *bag) heatEstimate(now time.Time, health map[model.Subject]*model.SensorHealth) model.Measured {
-	if b.Heat.Readings == 0 {
-		return model.Measured{Time: now, Quality: model.Unknown}
-	}
-	out := model.Measured{Value: b.Heat.Value, SD: b.Heat.sd(now, temperatureDrift), Time: now, Age: now.Sub(b.Heat.Time), Quality: model.Fresh}
-	h := health[model.BagSubject(b.physics.Bag.ID).Sensor(model.Temperature)]
-	if h != nil && (h.Silent || h.Stuck) || out.Age > staleAfter {
-		out.Quality = model.Stale
-	}
-	return out
+	return b.Heat.estimate(now, temperatureDrift, health[b.sensor(model.Temperature)])
 }
 
 // oxygen is what water at a temperature can hold at the site's elevation, mg/L;

@@ -64,8 +64,5 @@ func (k kinship) shiftSD() float64 {
 // commonOf is the demand factor that a bag shares with its reservoir's others,
 // today's departure left out, and its standard deviation of the logarithm.
 func (e *Estimator) commonOf(b *bag) (factor, sd float64) {
-	if b.source == nil {
-		return 1, priorHouse
-	}
 	return math.Exp(b.source.X[jHouse]), math.Sqrt(b.source.P[jHouse][jHouse])
 }

@@ -108,24 +108,3 @@ func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd fl
 // wholeDay is from which share of a day on its litres are told as a day's: the
 // hours before may have been a night, or a noon.
 const wholeDay = 0.9
-
-// quality says what the estimate of a bag rests on.
-func (b *bag) quality(now time.Time, health map[model.Subject]*model.SensorHealth) (model.Quality, time.Duration) {
-	if b.Readings == 0 {
-		return model.Unknown, 0
-	}
-	age := now.Sub(b.LastGood)
-	if s := b.physics.Bag.Moisture; s != nil {
-		if h := health[s.ID]; h != nil && (h.Silent || h.Stuck) {
-			return model.Stale, age
-		}
-	}
-	if b.Lost || age > staleAfter {
-		return model.Stale, age
-	}
-	return model.Fresh, age
-}
-
-// staleAfter is when an estimate rests on the model alone, whatever the
-// sensor's own pace. Within it the model holds: no bag dries in three hours.
-const staleAfter = 3 * time.Hour

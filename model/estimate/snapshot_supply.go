@@ -62,9 +62,9 @@ func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.Sens
 		}
 	}
 	out.ECCourse, out.PHCourse, out.Poured = r.Solution.EC.Course, r.Solution.PH.Course, r.Solution.poured()
-	out.EC = r.trackEstimate(now, &r.EC, ecDrift, model.EC, health)
-	out.PH = r.trackEstimate(now, &r.PH, phDrift, model.PH, health)
-	out.Temperature = r.trackEstimate(now, &r.Temperature, temperatureDrift, model.Temperature, health)
+	out.EC = r.EC.estimate(now, ecDrift, health[r.sensor(model.EC)])
+	out.PH = r.PH.estimate(now, phDrift, health[r.sensor(model.PH)])
+	out.Temperature = r.Temperature.estimate(now, temperatureDrift, health[r.sensor(model.Temperature)])
 	return out
 }
 
@@ -94,22 +94,11 @@ func (r *reservoir) drawPerDay(now time.Time, age time.Duration, q model.Quality
 	return model.Measured{Value: v, SD: sd, Time: now, Age: age, Quality: q}
 }
 
-func (r *reservoir) trackEstimate(now time.Time, k *track, d drift, q model.Quantity, health map[model.Subject]*model.SensorHealth) model.Measured {
-	if k.Readings == 0 {
-		return model.Measured{Time: now, Quality: model.Unknown}
-	}
-	quality, age := r.quality(now, q, k.Time, health)
-	return model.Measured{Value: k.Value, SD: k.sd(now, d), Time: now, Age: age, Quality: quality}
+func (r *reservoir) quality(now time.Time, q model.Quantity, last time.Time, health map[model.Subject]*model.SensorHealth) (model.Quality, time.Duration) {
+	return freshness(now, last, health[r.sensor(q)])
 }
 
-func (r *reservoir) quality(now time.Time, q model.Quantity, last time.Time, health map[model.Subject]*model.SensorHealth) (model.Quality, time.Duration) {
-	if last.IsZero() {
-		return model.Unknown, 0
-	}
-	age := now.Sub(last)
-	id := model.ReservoirSubject(r.physics.Reservoir.ID).Sensor(q)
-	if h := health[id]; h != nil && (h.Silent || h.Stuck) || age > staleAfter {
-		return model.Stale, age
-	}
-	return model.Fresh, age
+// sensor is that of one of its quantities.
+func (r *reservoir) sensor(q model.Quantity) model.Subject {
+	return model.ReservoirSubject(r.physics.Reservoir.ID).Sensor(q)
 }

@@ -12,7 +12,7 @@ import (
 func (b *bag) challenge() {
 	if r, ok := b.best(causeRestored); ok && r.LLR > decisive/2 && !b.Cut && !b.parched(r) {
 		failed := b.failing() || b.weak()
-		if more := b.yield(r); failed && b.source != nil {
+		if more := b.yield(r); failed {
 			b.source.mended(r.Start, more, b)
 		}
 		b.Cause, b.Mended, b.Dried = "", b.Base.Time, r.From
@@ -91,7 +91,7 @@ func (b *bag) yield(r rival) (more float64) {
 	}
 	b.rebook(&s, r)
 	b.Base, b.Roll = s, s
-	b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: s}
+	b.compareAnew()
 	return b.recall()
 }
 

@@ -87,7 +87,7 @@ func (r *reservoir) lifts(i int, litres, dt float64) {
 // bags of a reservoir drank together is what left it, less what may have leaked
 // meanwhile; what is left is the bag's share.
 func (e *Estimator) uptakeError(b *bag, days float64) float64 {
-	if b.source == nil || !b.source.tells() {
+	if !b.source.tells() {
 		_, house := e.commonOf(b)
 		return math.Hypot(math.Sqrt(b.Roll.P[iDemand][iDemand]), house)
 	}

@@ -144,7 +144,7 @@ func (b *bag) started() bool { return !b.Base.Time.IsZero() }
 
 // health is the effective share of the wicks that works under a state.
 func (b *bag) health(lnH float64) float64 {
-	if b.Cut {
+	if b.Cut || b.Readings == 0 && b.source.exhausted() { // which a probe would show by itself
 		return dryShare
 	}
 	return math.Exp(lnH)

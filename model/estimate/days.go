@@ -81,6 +81,9 @@ func (b *bag) byDips(pattern int, of func(*dip) rival) dipped {
 // least, or where it cannot be told.
 func (b *bag) shows(d *dip, block int, sum moments, pattern int, lasted, scatter, least float64) (k, llr float64) {
 	k, sd := sum.share(pattern, b.Noise.Variance, d.warm(pattern))
+	if pattern == mLost {
+		sd = math.Hypot(sd, b.feignedByHeight()/math.Sqrt(sum.spread(pattern)/sum[mOne][mOne]))
+	}
 	// Days scatter each in its own way. What a bag near its limit was given for
 	// demand and wicks adds up, alike on all of them.
 	chance := sq(scatter)/lasted + d.Unlearnt

@@ -38,6 +38,13 @@ const (
 	// near its limit a tenth of misjudged supply adds up from day to day to what
 	// looks like wicks that failed, and one whose wicks fail shows it in hours.
 	dipShallow = 0.04
+	// The water of a bag is taken to be at rest, and in a tall one it takes hours to
+	// come to it: by day its top lacks what the wicks have brought to its base, and it
+	// seems to dip as with lost wicks. From tubes of dipTall, mm, on that grows with the
+	// square of what they are taller by, to dipTallest at dipSpan more (assumptions, set
+	// on columns of five layers; a tube of the study is 130 mm thick).
+	dipTall, dipSpan = 120.0, 100.0
+	dipTallest       = 0.0018 // m³/m³
 	// dipFeigned bounds the missing share that plants can explain: more is
 	// a probe that reads high when it is warm.
 	dipFeigned = 1.8
@@ -81,6 +88,12 @@ func (b *bag) launchDips(t time.Time) {
 			Stopped: now.assume(model.CauseNotDrinking), Lost: now.assume(model.CauseWickLostContact),
 		})
 	}
+}
+
+// feignedByHeight is the standard deviation, m³/m³, of what the height of a bag feigns
+// of a dip.
+func (b *bag) feignedByHeight() float64 {
+	return dipTallest * math.Min(1, sq(math.Max(0, b.physics.Bag.Diameter-dipTall)/dipSpan))
 }
 
 // since adds up the blocks from one on.

@@ -29,6 +29,9 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		r.setVolume(t, g)
 		return false
 	}
+	if r.stands(t, level) {
+		return false
+	}
 	nu, s := g.innovation(r.X, r.P)
 	if r.beginGush(t, g) || nu > 0 && r.endGush(t, g) {
 		return false

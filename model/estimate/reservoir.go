@@ -23,6 +23,10 @@ const (
 	startLevel = 1.5  // mm: white noise of a level sensor
 	leastLevel = 0.2  // mm: its resolution
 
+	// maxLnHouse bounds the factor at twenty: a crop that grew up under a canopy that the
+	// site file has from its seedlings drinks ten times as much (common practice), and
+	// what a bound leaves unexplained looks like a leak.
+	maxLnHouse = 3.0
 	// driftHouse is by how much the house's factor moves, per √d: plants grow.
 	driftHouse = 0.05
 	// dayMemory is how long a day's departure from the reference lasts: what the
@@ -96,6 +100,7 @@ type reservoir struct {
 	LastGood time.Time
 	Heard    time.Time // of the last level looked at
 	Doubt    track
+	Stand    stand
 	Draw     history    // L since the start, by the hour
 	Drawn    float64    // L since the start, by the volume's own course
 	Hours    []hourDraw // the last full hours, oldest first
@@ -233,7 +238,7 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jVolume] = math.Max(0, r.X[jVolume]-drawn-loose)
 	r.Drawn += drawn + loose
 	r.Loose += loose
-	r.X[jHouse] = clamp(r.X[jHouse], minLnDemand, maxLnDemand)
+	r.X[jHouse] = clamp(r.X[jHouse], minLnDemand, maxLnHouse)
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)

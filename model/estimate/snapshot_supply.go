@@ -38,6 +38,7 @@ func (v voices) say() string {
 
 func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.SensorHealth) model.ReservoirEstimate {
 	p := r.physics
+	r.blameLevel(health)
 	out := model.ReservoirEstimate{Reservoir: p.Reservoir.ID, Time: now, LastRefill: r.Refilled}
 	q, age := r.quality(now, model.Level, r.LastGood, health)
 	sdV := math.Sqrt(r.P[jVolume][jVolume])

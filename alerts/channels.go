@@ -36,7 +36,7 @@ func channelDry(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Since: c.Since, Cause: model.CauseChannelDry, Due: first, Message: model.Message{
 			Headline: fmt.Sprintf("Channel %s is dry: its bags are no longer fed", c.Channel),
 			Why:      sentences(c.Evidence),
-			Action:   "See to the valve, the inlet, the level and the slope of the channel. When it has solution again, see that the wicks are wet. Until then water its bags by hand before they are dry.",
+			Action:   sc.unread(c.Reservoir) + "See to the valve, the inlet, the level and the slope of the channel. When it has solution again, see that the wicks are wet. Until then water its bags by hand before they are dry.",
 			Caution:  cautionElectric,
 		}}
 		if first != nil {
@@ -44,6 +44,16 @@ func channelDry(sc *scene, d *Definition) []finding {
 		}
 		return v
 	})
+}
+
+// unread asks to look into a reservoir whose level is not known: what is dry may be that.
+func (sc *scene) unread(reservoir string) string {
+	for i := range sc.snap.Reservoirs {
+		if r := &sc.snap.Reservoirs[i]; r.Reservoir == reservoir && !fresh(r.Level) {
+			return fmt.Sprintf("See first whether reservoir %s holds solution, for its level is not known. ", reservoir)
+		}
+	}
+	return ""
 }
 
 // dry says that a channel is known to have no water.

@@ -163,3 +163,36 @@ func TestABagThatWasDryIsNotHeldForItsReservoir(t *testing.T) {
 	r.last(3*time.Hour, empty, water(0, 0.45), dryIn(0, 20*time.Hour))
 	assert.NotEqual(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
 }
+
+// A dry channel may be an empty tank, where nobody knows its level.
+func TestADryChannelUnderAnUnreadTank(t *testing.T) {
+	action := func(q model.Quality) string {
+		r := newRun(t, nil)
+		for _, c := range r.last(10*time.Minute, channelIsDry(0), func(s *model.Snapshot) { s.Reservoirs[0].Level.Quality = q }) {
+			if c.Condition == ChannelDry {
+				return c.Message.Action
+			}
+		}
+		t.Fatal("nothing was raised")
+		return ""
+	}
+	assert.Contains(t, action(model.Stale), "See first whether reservoir tank holds solution")
+	assert.Contains(t, action(model.Unknown), "See first whether reservoir tank holds solution")
+	assert.NotContains(t, action(model.Fresh), "See first")
+}
+
+// What a float valve fills is low only when the valve fails.
+func TestAFloatValveThatFails(t *testing.T) {
+	site := kestrel()
+	site.Reservoirs[0].FloatValve = true
+	e, err := New(Options{Site: site})
+	require.NoError(t, err)
+	var told []model.Transition
+	for i := range 90 {
+		now := noon.Add(time.Duration(i) * time.Minute)
+		told = append(told, e.Step(now, with(now, level(100), emptySoon(20*time.Hour)))...)
+	}
+	require.Equal(t, []string{"raised reservoir-runout reservoir/tank", "raised reservoir-low reservoir/tank (quiet)"}, brief(told))
+	assert.Contains(t, told[0].Message.Action, "See to the float valve")
+	assert.Contains(t, told[1].Message.Headline, "The float valve of reservoir tank does not fill it")
+}

@@ -126,7 +126,7 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and supplies %s")),
 				sc.between("it runs empty", r.EmptyAt), sc.outlasts(r, at), losing(r)),
-			Action:  "Refill it before then." + strength(r, built) + mendFirst(r),
+			Action:  "Refill it before then." + valve(built) + strength(r, built) + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
@@ -208,9 +208,12 @@ func reservoirLow(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Reservoir %s is low: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r)),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm, below its mark of %.0f mm", r.Level.Value, built.Low),
 				gives(r, "It supplies %s"), losing(r)),
-			Action:  "Refill it on your next round." + strength(r, built) + mendFirst(r),
+			Action:  "Refill it on your next round." + valve(built) + strength(r, built) + mendFirst(r),
 			Caution: cautionMains,
 		}}
+		if built.FloatValve {
+			v.Message.Headline = fmt.Sprintf("The float valve of reservoir %s does not fill it: %s left%s", r.Reservoir, litres(r.Volume.Value), usable(r))
+		}
 		if r.EmptyAt != nil && r.EmptyAt.P50 != nil {
 			v.Due = r.EmptyAt.P50
 			v.Message.Headline += ", empty " + sc.until(*v.Due)
@@ -292,6 +295,14 @@ func mendFirst(r *model.ReservoirEstimate) string {
 		return ""
 	}
 	return " Look for the leak too: what you pour in runs out through it."
+}
+
+// valve is what to see to where a float valve ought to have filled a reservoir.
+func valve(built model.Reservoir) string {
+	if !built.FloatValve {
+		return ""
+	}
+	return " See to the float valve, its strainer and its supply."
 }
 
 func median(q *model.Quantiles) *time.Time {

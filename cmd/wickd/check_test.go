@@ -46,6 +46,29 @@ func TestCheckSaysWhatAFloatValveCosts(t *testing.T) {
 	}
 }
 
+// What no probe watches, check says.
+func TestCheckSaysWhichBagsNobodyWatches(t *testing.T) {
+	t.Parallel()
+	code, out, complaint := command(t, "check", "../../deploy/site.yaml")
+	require.Equal(t, exitDone, code, complaint)
+	assert.NotContains(t, out, "without a moisture probe")
+	file, err := os.ReadFile("../../deploy/site.yaml")
+	require.NoError(t, err)
+	lines := strings.Split(string(file), "\n")
+	var kept []string
+	for _, line := range lines {
+		if !strings.Contains(line, "moisture: {") {
+			kept = append(kept, line)
+		}
+	}
+	require.Less(t, len(kept), len(lines))
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	require.NoError(t, os.WriteFile(site, []byte(strings.Join(kept, "\n")), 0o600))
+	code, out, complaint = command(t, "check", site)
+	require.Equal(t, exitDone, code, complaint)
+	assert.Contains(t, strings.Join(strings.Fields(out), " "), "without a moisture probe nobody is told that a bag dries out")
+}
+
 // A day of planting that lies ahead may be next week's plan and may be a wrong
 // year: check says where it stands, and goes on.
 func TestCheckWarnsOfADayAhead(t *testing.T) {

@@ -153,8 +153,11 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 		if v.Unwatched {
 			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
 		}
+		if len(v.Unprobed) > 0 {
+			b.WriteString(paragraph(fmt.Sprintf("%s: without a moisture probe nobody is told that a bag dries out or that its wicks fail. A bag without one is taken to be as the model makes it; put the probes that you have into those that dry first.", list(v.Unprobed)), 2, 2))
+		}
 		if v.FloatValve {
-			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails. A meter in the supply line, read by hand, finds a leak.", 2, 2))
+			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out while the valve works: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails; below the low mark its run-out is forecast. A meter in the supply line, read by hand, finds a leak.", 2, 2))
 		}
 	}
 }

@@ -70,6 +70,8 @@ type ReservoirReport struct {
 	DaysAtPeak float64 `json:"days_at_peak"`
 	Bags       int     `json:"bags"`
 	Unwatched  bool    `json:"unwatched,omitempty"` // it has no level sensor
+	// Unprobed are those of its bags that have no moisture probe.
+	Unprobed []string `json:"unprobed,omitempty"`
 	// FloatValve says that the level tells no draw.
 	FloatValve bool `json:"float_valve,omitempty"`
 }
@@ -100,6 +102,7 @@ func (s *Site) Check() (Report, error) {
 	}
 	total := map[string]float64{}
 	count := map[string]int{}
+	unprobed := map[string][]string{}
 	runs := map[runKey]PeakRun{}
 	for _, b := range s.Bags {
 		row := b.Report(peak, b.sharedRun(peak, runs))
@@ -109,10 +112,13 @@ func (s *Site) Check() (Report, error) {
 		r.Bags = append(r.Bags, row)
 		total[b.Channel.Reservoir] += row.PeakDemand
 		count[b.Channel.Reservoir]++
+		if b.Bag.Moisture == nil {
+			unprobed[b.Channel.Reservoir] = append(unprobed[b.Channel.Reservoir], b.Bag.ID)
+		}
 	}
 	for _, v := range s.Reservoirs {
 		id := v.Reservoir.ID
-		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve, Unwatched: !watched(v.Reservoir)}
+		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve, Unwatched: !watched(v.Reservoir), Unprobed: unprobed[id]}
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}

@@ -52,6 +52,7 @@ type bag struct {
 	Roll  state // carried on from Base to the last tick
 	Sound state // what was known before the supply failed; zero: it never did
 
+	Sieve    sieve
 	Noise    noise
 	Readings int       // used
 	First    time.Time // of the first used

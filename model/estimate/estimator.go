@@ -103,7 +103,7 @@ func (e *Estimator) wire() {
 	}
 	for _, b := range e.bags {
 		if s := b.physics.Bag.Moisture; s != nil {
-			e.sensors[s.ID] = b.observe
+			e.sensors[s.ID] = b.Sieve.before(b.observe)
 		}
 		for _, s := range b.physics.Bag.Sensors {
 			if s.Quantity == model.Temperature {
@@ -121,7 +121,7 @@ func (e *Estimator) wire() {
 func (r *reservoir) sink(q model.Quantity) sink {
 	switch q {
 	case model.Level:
-		return r.observeLevel
+		return r.Sieve.before(r.observeLevel)
 	case model.EC:
 		return r.observeEC
 	case model.PH:

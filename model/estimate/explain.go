@@ -16,7 +16,12 @@ func (b *bag) explain(out *model.BagEstimate) {
 		out.Evidence = "this bag and the others on its channel stopped getting water at about the same time"
 	case b.Cause == model.CauseWickLostContact:
 		out.Cause, out.CauseSince = b.Cause, b.Since
-		out.Evidence = "the water content falls as it would if the wicks lifted next to nothing, while the other bags on the channel are fed"
+		out.Evidence = "the water content falls as it would if the wicks lifted next to nothing"
+		if b.source.readable(b.physics.Channel.ID) > 1 {
+			out.Evidence += ", while the other bags on the channel are fed"
+		} else {
+			out.Evidence += "; no other probe on its channel tells whether that holds solution: look"
+		}
 	case b.Cause == model.CauseWickClogging:
 		out.Cause, out.CauseSince = b.Cause, b.Since
 		out.Evidence = "the wicks lift less from day to day"

@@ -34,14 +34,14 @@ func (r *reservoir) goBack(t time.Time) {
 	*r = *r.Kept
 	r.physics, r.bags, r.weather, r.tellsLevel = was.physics, was.bags, was.weather, was.tellsLevel
 	// What other sensors told is as true as before.
-	r.Heard, r.Resets, r.Stand = was.Heard, was.Resets, was.Stand
+	r.Heard, r.Resets, r.Stand, r.Sieve = was.Heard, was.Resets, was.Stand, was.Sieve
 	r.EC, r.PH, r.Temperature, r.Solution = was.EC, was.PH, was.Temperature, was.Solution
 }
 
 // copied shares no memory with the reservoir that changes with it.
 func (r *reservoir) copied() reservoir {
 	c := *r
-	c.Kept, c.Stand = nil, stand{}
+	c.Kept, c.Stand, c.Sieve = nil, stand{}, sieve{}
 	c.Shadow, c.Warm, c.Lifts = slices.Clone(r.Shadow), slices.Clone(r.Warm), slices.Clone(r.Lifts)
 	c.Draw.Hours, c.Hours = slices.Clone(r.Draw.Hours), slices.Clone(r.Hours)
 	c.Before, c.Breaches, c.Lately = slices.Clone(r.Before), slices.Clone(r.Breaches), slices.Clone(r.Lately)

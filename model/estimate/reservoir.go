@@ -95,6 +95,7 @@ type reservoir struct {
 	Tally   tally     // what the bags drew beyond what was booked as they drew it
 	Lifts   []float64 // L that each bag drew, over about a day
 
+	Sieve    sieve
 	Noise    noise // of the level, mm
 	Readings int
 	LastGood time.Time
@@ -245,6 +246,17 @@ func (r *reservoir) step(t time.Time) {
 	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, r.tells() && t.Sub(r.LastGood) <= staleAfter)
 	r.centre(t)
 	r.Draw.record(t, r.Drawn, 0, 0)
+}
+
+// readable counts the bags on one of its channels whose probes tell something.
+func (r *reservoir) readable(channel string) int {
+	n := 0
+	for _, b := range r.bags {
+		if b.physics.Channel.ID == channel && b.Readings > 0 && !b.Lost && r.Time.Sub(b.LastGood) <= staleAfter {
+			n++
+		}
+	}
+	return n
 }
 
 // bagsOn counts the bags on one of its channels.

@@ -7,9 +7,10 @@ import (
 	"wickd/model"
 )
 
-// emptyAt is when the volume reaches the empty mark.
+// emptyAt is when the volume reaches the empty mark. What a float valve fills never
+// does, unless the valve has failed.
 func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
-	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
+	if r.Readings == 0 || r.physics.Reservoir.FloatValve && !r.valveFails() {
 		return nil
 	}
 	reaches := func(z, mended float64) *time.Time { return r.reaches(t, r.expectedDraw(t, c, mended), z) }
@@ -18,6 +19,12 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 		return nil
 	}
 	return q
+}
+
+// valveFails says that the level lies below the mark that a float valve keeps it above.
+func (r *reservoir) valveFails() bool {
+	low := r.physics.Reservoir.Low
+	return low > 0 && r.X[jVolume] < r.physics.Volume(low)
 }
 
 // A dry channel is filled again by somebody, and its bags then drink their fill

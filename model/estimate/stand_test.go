@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/model"
+	"wickd/model/design"
 	"wickd/model/sim"
 )
 
@@ -86,4 +87,82 @@ func TestALevelThatHardlyFallsIsBelieved(t *testing.T) {
 		s.live(days(14))
 		assert.True(t, emptied)
 	})
+}
+
+// A float valve that fails is found by the level that it should have kept: below the low
+// mark the run-out is forecast.
+func TestAFloatValveThatFails(t *testing.T) {
+	site := small(3, 70)
+	site.Reservoirs[0].FloatValve = true
+	s := newScene(t, site, 3)
+	var err error
+	s.sim, err = sim.New(sim.Options{Site: site, Seed: 3, Start: begin, Step: pace, Fill: 0.35, Refill: sim.RefillNever})
+	require.NoError(t, err)
+	low := site.Reservoirs[0].Low
+	told := 0
+	s.each = func(e model.Snapshot, truth sim.Truth) {
+		switch level := truth.Reservoirs[0].Level; {
+		case level > low+5:
+			require.Nil(t, e.Reservoirs[0].EmptyAt)
+		case level < low-10 && level > site.Reservoirs[0].Empty+10:
+			require.NotNil(t, e.Reservoirs[0].EmptyAt)
+			told++
+		}
+	}
+	s.live(days(8))
+	assert.Positive(t, told)
+}
+
+// A bag without a probe has no supply when its reservoir is empty, which a probe would
+// show by itself.
+func TestABagWithoutAProbeOverAnEmptyTank(t *testing.T) {
+	s := newScene(t, small(2, 70), 1)
+	s.live(days(1))
+	b, r := s.e.bags[0], s.e.reservoirs[0]
+	assert.InDelta(t, 1, b.health(0), 1e-12)
+	r.X[jVolume] = r.physics.Empty()
+	assert.InDelta(t, 1, b.health(0), 1e-12, "its probe says what it has")
+	b.Readings = 0
+	assert.InDelta(t, dryShare, b.health(0), 1e-12)
+}
+
+// A crop that grew up under the canopy of its seedlings drinks ten times as much as the
+// site file makes expect, and the house's factor can say so.
+func TestACropThatOutgrewItsCanopy(t *testing.T) {
+	s := newScene(t, small(2, 70), 1)
+	s.live(days(1))
+	r := s.e.reservoirs[0]
+	r.X[jHouse] = math.Log(10)
+	r.advance(r.Time.Add(time.Hour))
+	assert.InDelta(t, math.Log(10), r.X[jHouse], 1e-9)
+	r.X[jHouse] = math.Log(100)
+	r.advance(r.Time.Add(time.Hour))
+	assert.InDelta(t, maxLnHouse, r.X[jHouse], 1e-9)
+}
+
+// A thick bag's height feigns a dip, a usual one's does not: common practice is tubes of
+// 100 to 150 mm.
+func TestWhatTheHeightOfABagFeigns(t *testing.T) {
+	feigned := func(diameter float64) float64 {
+		b := &bag{physics: &design.Bag{Bag: model.Bag{Diameter: diameter}}}
+		return b.feignedByHeight()
+	}
+	assert.Zero(t, feigned(100))
+	assert.Less(t, feigned(130), leastNoise/50)
+	assert.InDelta(t, dipTallest, feigned(250), 1e-12)
+	assert.Greater(t, feigned(200), feigned(160))
+}
+
+// That the others are fed is said where another probe tells it.
+func TestALoneProbeSaysNothingOfOthers(t *testing.T) {
+	s := newScene(t, small(2, 70), 1)
+	s.live(days(1))
+	b := s.e.bags[0]
+	b.Cause = model.CauseWickLostContact
+	var out model.BagEstimate
+	b.explain(&out)
+	assert.Contains(t, out.Evidence, "while the other bags on the channel are fed")
+	s.e.bags[1].Lost = true
+	b.explain(&out)
+	assert.Contains(t, out.Evidence, "no other probe on its channel")
 }

@@ -10,7 +10,7 @@ type rawReservoir struct {
 	Water          *rawTopUp            `yaml:"water" jsonschema_description:"What it is filled up with, before any feed: tells how much of a rising pH the water's alkalinity makes, and mix takes it. Rain has nothing of either."`
 	Open           area                 `yaml:"open" range:"0 cm2..100 m2" jsonschema:"example=0.2 m2" jsonschema_description:"Surface of solution open to the air, in the channels too: it evaporates. Covered when left out."`
 	MaxTemperature temperature          `yaml:"max_temperature" range:"5 °C..45 °C" jsonschema:"example=24 °C" jsonschema_description:"Solution temperature above which roots suffer."`
-	FloatValve     flag                 `yaml:"float_valve" jsonschema:"example=true" jsonschema_description:"True when a float valve keeps the level: it then tells no draw, no leak and no run-out."`
+	FloatValve     flag                 `yaml:"float_valve" jsonschema:"example=true" jsonschema_description:"True when a float valve keeps the level: it then tells no draw and no leak, and a run-out only below the low mark."`
 	Sensors        *rawReservoirSensors `yaml:"sensors" jsonschema_description:"Sensors in the reservoir."`
 }
 

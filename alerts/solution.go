@@ -150,13 +150,17 @@ func phOffTarget(sc *scene, d *Definition) []finding {
 }
 
 // beyond is a pH with one decimal, or with two where one would set it on the
-// edge that it has crossed.
+// edge that it has crossed; a hair beyond is a hundredth beyond.
 func beyond(ph, edge float64) string {
 	text := fmt.Sprintf("%.1f", ph)
-	if text == fmt.Sprintf("%.1f", edge) {
-		return fmt.Sprintf("%.2f", ph)
+	if text != fmt.Sprintf("%.1f", edge) {
+		return text
 	}
-	return text
+	const least = 0.01
+	if math.Abs(ph-edge) < least {
+		ph = edge + math.Copysign(least, ph-edge)
+	}
+	return fmt.Sprintf("%.2f", ph)
 }
 
 // neutralising says what stops a pH that the water raises.

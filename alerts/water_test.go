@@ -82,5 +82,7 @@ func TestPHOffTargetNamesTheReason(t *testing.T) {
 func TestBeyond(t *testing.T) {
 	assert.Equal(t, "6.31", beyond(6.31, 6.3))
 	assert.Equal(t, "6.4", beyond(6.38, 6.3))
+	assert.Equal(t, "6.31", beyond(6.3001, 6.3))
+	assert.Equal(t, "5.29", beyond(5.2999, 5.3))
 	assert.Equal(t, "5.26", beyond(5.26, 5.3))
 }

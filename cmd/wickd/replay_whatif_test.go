@@ -50,7 +50,7 @@ func TestChronicleTellsSentFromKeptBack(t *testing.T) {
 	var told strings.Builder
 	p := &progress{out: &told}
 	p.done(story)
-	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains them)")
+	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains it)")
 	g := gallery{site: &model.Site{TimeZone: time.UTC}, story: story}
 	assert.Equal(t, "to 3 June 13:05", g.until(story.raised[0]))
 	story.hours = []model.Snapshot{{Time: at}}

@@ -55,7 +55,7 @@ func (n name) drawSample(c draw.Canvas, left vg.Length) {
 		return
 	}
 	for _, share := range []vg.Length{0.1, 0.4, 0.65, 0.9} {
-		c.DrawGlyph(dot(), vg.Point{X: left + share*sample, Y: n.y})
+		c.DrawGlyphNoClip(dot(), vg.Point{X: left + share*sample, Y: n.y})
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 type progress struct {
 	out   io.Writer
 	quiet bool
+	of    string         // of which replay, at the head of a line; empty: the only one, or the first
 	zone  *time.Location // of the site
 	total int64          // messages that there are
 	began time.Time
@@ -45,7 +46,7 @@ func (p *progress) line(at time.Time) {
 // stands says where it has come to, and how long it will take if it goes on like
 // this.
 func (p *progress) stands(now time.Time) string {
-	text := fmt.Sprintf("%s: %s", p.last.In(p.zone).Format("2006-01-02 15:04 MST"), plural(p.lines, "message", "messages"))
+	text := fmt.Sprintf("%s%s: %s", p.of, p.last.In(p.zone).Format("2006-01-02 15:04 MST"), plural(p.lines, "message", "messages"))
 	if over := p.last.Sub(p.first); over > 0 {
 		text += ", " + timeTaken(over)
 	}

@@ -21,7 +21,8 @@ func TestProgressSaysHowLongItTakes(t *testing.T) {
 	first := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC)
 	p := progress{zone: zone, total: 40_000, began: began, lines: 10_000, first: first, last: first.Add(90 * time.Hour)}
 	assert.Equal(t, "2026-06-04 20:00 CEST: 10000 messages, 4 days; 25 % done, about 60 seconds left", p.stands(began.Add(20*time.Second)))
-	p.lines = p.lines * 4
+	p.lines, p.of = p.lines*4, "what if, "
+	assert.Regexp(t, "^what if, 2026", p.stands(began.Add(80*time.Second)))
 	assert.NotContains(t, p.stands(began.Add(80*time.Second)), "left")
 }
 

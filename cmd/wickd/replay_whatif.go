@@ -21,7 +21,9 @@ func (r replayCommand) compare(ctx context.Context, tape *recording, as *chronic
 		return nil
 	}
 	other := newChronicle(false)
-	if _, err := replay(ctx, site, tape, audience{other}, other, r.progress(site, tape, c)); err != nil {
+	p := r.progress(site, tape, c)
+	p.of = "what if, "
+	if _, err := replay(ctx, site, tape, audience{other}, other, p); err != nil {
 		return fmt.Errorf("what if: %w", err)
 	}
 	to := c.out
@@ -75,21 +77,35 @@ func comparison(first, other sender, zone *time.Location) string {
 	return out.String()
 }
 
-// writeSort says when each of the two would have sent one sort of alert, once where
-// they agree.
+// writeSort says when each of the two would have sent one sort of alert: first what
+// both would have, then what one alone would.
 func writeSort(out *strings.Builder, s alertSort, a, b []string) {
-	agree := slices.Equal(a, b)
+	both, onlyA := parted(a, b)
+	_, onlyB := parted(b, a)
 	mark := "*"
-	if agree {
+	if len(onlyA)+len(onlyB) == 0 {
 		mark = " "
 	}
 	fmt.Fprintf(out, "%s %s: %s (%s)\n", mark, alerts.Name(s.subject), conditionWords(s.condition), s.condition)
-	if agree {
-		writeTimes(out, "A, B", a)
-		return
+	if len(both) > 0 {
+		writeTimes(out, "A, B", both)
 	}
-	writeTimes(out, "A", a)
-	writeTimes(out, "B", b)
+	if mark == "*" {
+		writeTimes(out, "A", onlyA)
+		writeTimes(out, "B", onlyB)
+	}
+}
+
+// parted parts times by whether they are among others, too.
+func parted(times, others []string) (among, apart []string) {
+	for _, t := range times {
+		if slices.Contains(others, t) {
+			among = append(among, t)
+		} else {
+			apart = append(apart, t)
+		}
+	}
+	return among, apart
 }
 
 // writeTimes says how often, and when the first ones.

@@ -65,6 +65,9 @@ what they make of them, not what another build would have done.
 		often = append(often, raisedAt("bag/a1", "bag-dry", at.Add(time.Duration(i)*24*time.Hour)))
 	}
 	assert.Contains(t, comparison(senderOf("as.yaml", often...), none, zone), "5 Jun 13:05\n          and 3 more\n    B     none")
+	// However many they agree on, what differs is seen.
+	assert.Contains(t, comparison(senderOf("as.yaml", often...), senderOf("if.yaml", often[:5]...), zone),
+		"and 1 more\n    A     7 Jun 12:05 to 7 Jun 13:05\n          8 Jun 12:05 to the end\n    B     7 Jun 12:05 to the end\n")
 }
 
 func TestFilesOfOneNameAreToldApart(t *testing.T) {

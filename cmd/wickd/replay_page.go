@@ -33,7 +33,7 @@ tr{border-top:1px solid #767676;padding:.5rem 0}
 td{padding:.1rem 0}
 img{max-width:none}
 }
-@media print{img{min-width:0}}
+@media print{img{min-width:0;max-height:25cm}}
 </style>
 <main>
 <h1>{{.Site}}</h1>

@@ -82,12 +82,12 @@ func (r replayCommand) record(ctx context.Context, site *config.Config, tape *re
 	defer out.discard()
 	recorder := daemon.NewRecorder(out)
 	story := newChronicle(r.Plot != "")
-	p := &progress{out: c.err, quiet: r.Quiet, began: time.Now()}
+	p := r.progress(site, tape, c)
 	heard, err := replay(ctx, site, tape, audience{recorder, story}, story, p)
 	if err != nil {
 		return nil, err
 	}
-	if err := heard.tell(c); err != nil {
+	if err := heard.tell(site.Site.TimeZone, c); err != nil {
 		return nil, err
 	}
 	if err := recorder.Err(); err != nil {
@@ -98,6 +98,10 @@ func (r replayCommand) record(ctx context.Context, site *config.Config, tape *re
 	}
 	p.done(story)
 	return story, nil
+}
+
+func (r replayCommand) progress(site *config.Config, tape *recording, c console) *progress {
+	return &progress{out: c.err, quiet: r.Quiet, zone: site.Site.TimeZone, total: tape.survey.Messages, began: time.Now()}
 }
 
 // places looks before the work whether its results can be put where they are to
@@ -145,6 +149,7 @@ func replay(ctx context.Context, site *config.Config, tape *recording, listeners
 	if err != nil {
 		return nil, err
 	}
+	story.physics = physics
 	core, err := daemon.NewCore(daemon.CoreOptions{
 		Site: site.Site, Design: physics, Horizon: site.Alerts.Horizon, Overrides: daemon.Overrides(site.Alerts), Observer: listeners,
 	})

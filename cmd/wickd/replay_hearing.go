@@ -53,14 +53,14 @@ func (h *hearing) hear(e ingest.Event) {
 }
 
 // tell says what was left out, and refuses a recording of which nothing could
-// be read.
-func (h *hearing) tell(c console) error {
+// be read; times are those of the site.
+func (h *hearing) tell(zone *time.Location, c console) error {
 	if h.twice > 0 {
 		note(c, "%s recorded twice, with the same time, topic and payload; each is used once", plural(int(h.twice), "message is", "messages are"))
 	}
 	if h.hole.Length() > longHole {
 		note(c, "nothing was recorded for %.0f hours from %s on; if the recorder was off, the silence of the sensors in that time is its own",
-			h.hole.Length().Hours(), h.hole.From.UTC().Format("2006-01-02 15:04 MST"))
+			h.hole.Length().Hours(), h.hole.From.In(zone).Format("2006-01-02 15:04 MST"))
 	}
 	switch {
 	case h.refused == 0:

@@ -1,8 +1,8 @@
 package main
 
 import (
+	"fmt"
 	"math"
-	"slices"
 	"time"
 
 	"wickd/cmd/internal/plot"
@@ -15,28 +15,43 @@ const z90 = 1.645
 // over adds a line through one figure of every hour; what is no number is left
 // out.
 func (g gallery) over(to *plot.Panel, name string, stroke plot.Stroke, figure func(s model.Snapshot) float64) {
-	l := plot.Line{Name: name, Stroke: stroke}
+	var all []sample
 	for _, s := range g.story.hours {
 		if y := figure(s); finite(y) {
-			l.X, l.Y = append(l.X, g.day(s.Time)), append(l.Y, y)
+			all = append(all, sample{s.Time, y, y, y})
 		}
+	}
+	l := plot.Line{Name: g.named(name), Stroke: stroke}
+	for _, s := range thinned(all, g.from, g.step) {
+		l.X, l.Y = append(l.X, g.day(s.at)), append(l.Y, s.mid)
 	}
 	addLine(to, l)
 }
 
 // estimate adds an estimate and the middle 90 % of where it may lie.
 func (g gallery) estimate(to *plot.Panel, name string, scale float64, figure func(s model.Snapshot) model.Measured) {
-	var b plot.Band
+	var all []sample
 	for _, s := range g.story.hours {
 		if m := figure(s); isKnown(m) {
-			b.X = append(b.X, g.day(s.Time))
-			b.Low, b.High = append(b.Low, scale*(m.Value-z90*m.SD)), append(b.High, scale*(m.Value+z90*m.SD))
+			all = append(all, sample{s.Time, scale * (m.Value - z90*m.SD), scale * m.Value, scale * (m.Value + z90*m.SD)})
 		}
+	}
+	var b plot.Band
+	for _, s := range thinned(all, g.from, g.step) {
+		b.X, b.Low, b.High = append(b.X, g.day(s.at)), append(b.Low, s.low), append(b.High, s.high)
 	}
 	if len(b.X) >= 2 {
 		to.Bands = append(to.Bands, b)
 	}
 	g.over(to, name, plot.Solid, func(s model.Snapshot) float64 { return value(figure(s), scale) })
+}
+
+// named says of a line what one of its points stands for, if not for an hour.
+func (g gallery) named(name string) string {
+	if g.step <= time.Hour {
+		return name
+	}
+	return fmt.Sprintf("%s, median of %s", name, every(g.step))
 }
 
 func isKnown(m model.Measured) bool {
@@ -60,44 +75,37 @@ func addLine(to *plot.Panel, l plot.Line) {
 	}
 }
 
-// heard adds the hourly means of a sensor's readings: a line for each stretch in
-// which it was not silent for long.
+// heard adds single readings of a sensor as dots, as many as can be told apart.
 func (g gallery) heard(to *plot.Panel, id model.Subject, scale float64) {
-	const silence = 3 * time.Hour
 	s := g.story.readings[id]
 	if s == nil {
 		return
 	}
-	var l plot.Line
-	var last time.Time
-	var lines []plot.Line
-	for i := 0; i < len(s.at); {
-		hour, sum, n := s.at[i].Truncate(time.Hour), 0.0, 0
-		for ; i < len(s.at) && s.at[i].Truncate(time.Hour).Equal(hour); i++ {
-			sum += s.values[i]
-			n++
+	const most = 350 // dots beside each other
+	step := stretch(g.length(), most)
+	cloud, last := plot.Cloud{Name: "readings"}, int64(math.MinInt64)
+	for i, at := range s.at {
+		part := int64(at.Sub(g.from) / step)
+		if part == last {
+			cloud.Name = "readings, one every " + every(step)
+			continue
 		}
-		if hour.Sub(last) > silence && len(l.X) > 0 {
-			lines, l = append(lines, l), plot.Line{}
-		}
-		l.X, l.Y, last = append(l.X, g.day(hour.Add(time.Hour/2))), append(l.Y, scale*sum/float64(n)), hour
+		last = part
+		cloud.X, cloud.Y = append(cloud.X, g.day(at)), append(cloud.Y, scale*s.values[i])
 	}
-	lines = slices.DeleteFunc(append(lines, l), func(l plot.Line) bool { return len(l.X) < 2 })
-	for i := range lines {
-		lines[i].Stroke = plot.Dotted
-		if i == len(lines)-1 { // its name stands at its end
-			lines[i].Name = "readings"
-		}
-		to.Lines = append(to.Lines, lines[i])
-	}
+	to.Clouds = append(to.Clouds, cloud)
 }
 
 // so adds what was so: a line, or points where it was measured now and then.
 func (g gallery) so(to *plot.Panel, s *series, scale float64) {
-	const name, oftenEnough = "truth", 6 * time.Hour
+	const oftenEnough = 6 * time.Hour
 	n := len(s.at)
 	if n == 0 {
 		return
+	}
+	name := "truth"
+	if last := s.at[n-1]; g.last().Sub(last) > oftenEnough {
+		name = "truth, to " + last.In(g.site.TimeZone).Format("2 Jan 15:04")
 	}
 	if often := s.at[n-1].Sub(s.at[0]) <= oftenEnough*time.Duration(n-1); often && n >= 2 {
 		l := plot.Line{Name: name, Stroke: plot.Dashed}
@@ -110,21 +118,5 @@ func (g gallery) so(to *plot.Panel, s *series, scale float64) {
 	for i, at := range s.at {
 		to.Marks = append(to.Marks, plot.Mark{X: g.day(at), Y: scale * s.values[i]})
 	}
-	to.Marks[len(to.Marks)-n].Name = name
-}
-
-// alerts adds those that are asked for as upright rules, with the time for which
-// they stood shaded.
-func (g gallery) alerts(to *plot.Panel, which func(t model.Transition) bool) {
-	for _, t := range g.story.raised {
-		if !which(t) {
-			continue
-		}
-		to.Rules = append(to.Rules, plot.Rule{Name: string(t.Condition), At: g.day(t.Time), Upright: true})
-		end, ok := g.story.cleared[t.Occurrence]
-		if !ok {
-			end = g.story.hours[len(g.story.hours)-1].Time
-		}
-		to.Areas = append(to.Areas, plot.Area{From: g.day(t.Time), To: g.day(end)})
-	}
+	to.Marks[len(to.Marks)-n].Name = "truth"
 }

@@ -5,11 +5,13 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"wickd/cmd/internal/config"
 	"wickd/cmd/internal/plot"
 	"wickd/model"
+	"wickd/model/design"
 )
 
 // draw writes a picture of every bag and reservoir, and a report that shows
@@ -23,10 +25,15 @@ func (r replayCommand) draw(site *config.Config, story *chronicle, so *truth, c 
 			r.older(), plural(len(story.hours), "full hour", "full hours"))
 		return nil
 	}
-	g := gallery{site: site.Site, story: story, truth: so, from: story.hours[0].Time}
-	if last := story.hours[len(story.hours)-1].Time; so != nil && (so.from.After(last) || so.to.Before(g.from)) {
-		note(c, "what was so is of %s to %s, when nothing was recorded: the pictures are drawn without it", so.from.UTC().Format(time.DateOnly), so.to.UTC().Format(time.DateOnly))
+	g := newGallery(site.Site, story, so)
+	if so != nil && (so.from.After(g.last()) || so.to.Before(g.from)) {
+		zone := site.Site.TimeZone
+		note(c, "what was so is of %s to %s, when nothing was recorded: the pictures are drawn without it", so.from.In(zone).Format(time.DateOnly), so.to.In(zone).Format(time.DateOnly))
 		g.truth = nil
+	}
+	if doubts := g.doubts(); len(doubts) > 0 {
+		g.doubt = fmt.Sprintf("what was so may be of another recording: %s", strings.Join(doubts, "; "))
+		note(c, "%s; it is drawn all the same", g.doubt)
 	}
 	if r.WhatIf != "" {
 		note(c, "the pictures and the records are of %s", r.Site)
@@ -73,11 +80,24 @@ func (r replayCommand) older() string {
 
 // gallery draws what a replay found, and what was so if that is known.
 type gallery struct {
-	site  *model.Site
-	story *chronicle
-	truth *truth // nil: not known
-	from  time.Time
+	site    *model.Site
+	physics *design.Site
+	story   *chronicle
+	truth   *truth // nil: not known
+	doubt   string // of the truth; empty: none
+	from    time.Time
+	step    time.Duration // that a point of a line stands for
 }
+
+func newGallery(site *model.Site, story *chronicle, so *truth) gallery {
+	g := gallery{site: site, physics: story.physics, story: story, truth: so, from: story.hours[0].Time}
+	g.step = max(time.Hour, stretch(g.length(), mostPoints))
+	return g
+}
+
+// last is the last hour, length the time up to it.
+func (g gallery) last() time.Time       { return g.story.hours[len(g.story.hours)-1].Time }
+func (g gallery) length() time.Duration { return g.last().Sub(g.from) }
 
 // day is a time as days from the first hour.
 func (g gallery) day(t time.Time) float64 { return t.Sub(g.from).Hours() / 24 }
@@ -85,16 +105,17 @@ func (g gallery) day(t time.Time) float64 { return t.Sub(g.from).Hours() / 24 }
 // days is the axis of time, marked at midnights of the site, or at hours where
 // there is less than two days.
 func (g gallery) days() plot.Axis {
-	first, last := g.from.In(g.site.TimeZone), g.story.hours[len(g.story.hours)-1].Time
-	axis := plot.Axis{Name: first.Format("2006"), To: g.day(last), Ticks: []plot.Tick{}}
+	first := g.from.In(g.site.TimeZone)
+	axis := plot.Axis{Name: first.Format("2006"), To: g.day(g.last()), Ticks: []plot.Tick{}}
 	const most = 10 // labels that stand beside each other
 	step, layout := 24*(1+int(axis.To)/most), "2 Jan"
 	if axis.To < 2 {
 		step, layout, axis.Name = 6, "15:04", first.Format("2 January 2006")
 	}
+	axis.Name += "; " + zoneWords(g.site.TimeZone)
 	for hour := 0; ; hour += step {
 		t := time.Date(first.Year(), first.Month(), first.Day(), hour, 0, 0, 0, first.Location())
-		if t.After(last) {
+		if t.After(g.last()) {
 			return axis
 		}
 		if !t.Before(g.from) {

@@ -10,6 +10,9 @@ import (
 type progress struct {
 	out   io.Writer
 	quiet bool
+	of    string         // of which replay, at the head of a line; empty: the only one, or the first
+	zone  *time.Location // of the site
+	total int64          // messages that there are
 	began time.Time
 	told  time.Time
 	lines int
@@ -36,11 +39,24 @@ func (p *progress) line(at time.Time) {
 	}
 	if now.Sub(p.told) >= tellEvery {
 		p.told = now
-		fmt.Fprintf(p.out, "%s: %d messages, %.0f days\n", at.UTC().Format(time.DateTime), p.lines, p.days())
+		fmt.Fprintln(p.out, p.stands(now))
 	}
 }
 
-func (p *progress) days() float64 { return p.last.Sub(p.first).Hours() / 24 }
+// stands says where it has come to, and how long it will take if it goes on like
+// this.
+func (p *progress) stands(now time.Time) string {
+	text := fmt.Sprintf("%s%s: %s", p.of, p.last.In(p.zone).Format("2006-01-02 15:04 MST"), plural(p.lines, "message", "messages"))
+	if over := p.last.Sub(p.first); over > 0 {
+		text += ", " + timeTaken(over)
+	}
+	share := float64(p.lines) / float64(max(1, p.total))
+	if share >= 1 {
+		return text
+	}
+	left := max(time.Second, time.Duration(float64(now.Sub(p.began))*(1/share-1)))
+	return text + fmt.Sprintf("; %.0f %% done, about %s left", inPercent*share, timeTaken(left))
+}
 
 func (p *progress) done(found *chronicle) {
 	if p.quiet {
@@ -48,10 +64,14 @@ func (p *progress) done(found *chronicle) {
 	}
 	alerts := plural(len(found.raised), "alert", "alerts")
 	if n := len(found.hidden); n > 0 {
-		alerts += fmt.Sprintf(" (and %d kept back, for one of these explains them)", n)
+		alerts += fmt.Sprintf(" (and %d kept back, for one of these explains %s)", n, pluralOf(n, "it", "them"))
 	}
 	if full := p.first.Truncate(time.Hour).Add(time.Hour); p.last.Before(full) {
 		alerts += "; no full hour is in it, and estimates come on the hour"
 	}
-	fmt.Fprintf(p.out, "%d messages over %.1f days replayed in %.1f s; %s\n", p.lines, p.days(), time.Since(p.began).Seconds(), alerts)
+	over := ""
+	if length := p.last.Sub(p.first); length > 0 {
+		over = " over " + timeTaken(length)
+	}
+	fmt.Fprintf(p.out, "%s%s replayed in %.1f s; %s\n", plural(p.lines, "message", "messages"), over, time.Since(p.began).Seconds(), alerts)
 }

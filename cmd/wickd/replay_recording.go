@@ -1,6 +1,7 @@
 package main
 
 import (
+	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -115,15 +116,19 @@ func (r *recording) sort() error {
 // odd says what is odd about the recording as such.
 func (r *recording) odd(c console) {
 	s := r.survey
-	if s.Cut != nil {
+	switch {
+	case errors.Is(s.Cut, gzip.ErrChecksum):
+		note(c, "%s was damaged after it was written: its checksum is wrong, and values in it may be wrong, too; all that can be read of it is used, %s",
+			r.name, plural(int(s.Messages), "message", "messages"))
+	case s.Cut != nil:
 		note(c, "%v; they are used", s.Cut)
 	}
 	if s.Damaged > 0 {
 		note(c, "passed over %s that cannot be read, the first: %v", plural(int(s.Damaged), "line", "lines"), s.Damage)
 	}
 	if s.Early > 0 {
-		note(c, "%s of %d lie before one above them in time, the first in line %d of %s; all are used in the order of their times",
-			plural(int(s.Early), "message", "messages"), s.Messages, s.FirstEarly, r.name)
+		note(c, "%s before one above %s in time, the first in line %d of %s; all are used in the order of their times",
+			shareOf(s.Early, s.Messages, "lies", "lie"), pluralOf(int(s.Early), "it", "them"), s.FirstEarly, r.name)
 	}
 }
 
@@ -138,11 +143,16 @@ func (r *recording) belongs(site *config.Config, file string, c console) error {
 		return fmt.Errorf("replay: no message in %s is of a sensor in %s: it holds %s, and the site file has %s; give the site file of the place that was recorded",
 			r.name, name, frequent(topics), list(quoted(site.Topics())))
 	case own < foreign:
-		note(c, "only %d of %d messages are of sensors in %s; the others: %s", own, all, name, frequent(topics))
+		note(c, "only %s of sensors in %s; the others: %s", shareOf(own, all, "is", "are"), name, frequent(topics))
 	default:
-		note(c, "%d of %d messages are of no sensor in %s: %s", foreign, all, name, frequent(topics))
+		note(c, "%s of no sensor in %s: %s", shareOf(foreign, all, "is", "are"), name, frequent(topics))
 	}
 	return nil
+}
+
+// shareOf says what so many of the messages do.
+func shareOf(n, all int64, does, do string) string {
+	return fmt.Sprintf("%d of %s %s", n, plural(int(all), "message", "messages"), pluralOf(int(n), does, do))
 }
 
 // frequent names the first few topics.

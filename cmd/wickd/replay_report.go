@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"html/template"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"time"
 
 	"wickd/model"
 )
@@ -59,48 +59,28 @@ func clearAway(dir string, earlier []string, pictures []picture) error {
 	return nil
 }
 
-// reportPage needs nothing from elsewhere and prints on paper.
-var reportPage = template.Must(template.New("report").Parse(`<!doctype html>
-<html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">` + reportMark + `
-<title>{{.Site}}: replay</title>
-<style>body{font:16px/1.5 sans-serif;max-width:60rem;margin:1rem auto;padding:0 1rem;color:#1b1b1b;background:#fff}img{max-width:100%}td,th{text-align:left;vertical-align:top;padding:.2rem .8rem .2rem 0}</style>
-<h1>{{.Site}}</h1>
-<p>{{.From}} to {{.To}}: what the recording shows.</p>
-<h2>Alerts</h2>
-{{if .Alerts}}<table><tr><th>when<th>what and why<th>what to do</tr>
-{{range .Alerts}}<tr><td>{{.When}}<br>{{.Until}}<td><b>{{.Headline}}</b><br>{{.Why}}<td>{{.Action}}{{if .Caution}}<br>{{.Caution}}{{end}}</tr>
-{{end}}</table>{{else}}<p>None was raised.</p>{{end}}
-{{if .Hidden}}<h2>Kept back</h2>
-<p>Raised and told to nobody, for one of the alerts above explains them.</p>
-<table><tr><th>when<th>what</tr>
-{{range .Hidden}}<tr><td>{{.When}}<br>{{.Until}}<td>{{.Headline}}</tr>
-{{end}}</table>{{end}}
-<h2>Bags and reservoirs</h2>
-{{range .Pictures}}<p><img src="{{.File}}" alt="{{.Title}}"></p>
-{{end}}</html>
-`))
-
 type reportAlert struct {
 	When, Until string
 	model.Message
 }
 
-type reportPicture struct{ File, Title string }
+type reportPicture struct{ File, Title, Shows string }
 
 // report writes its page beside the pictures and returns its path.
 func (g gallery) report(dir string, pictures []picture) (string, error) {
-	last := g.story.hours[len(g.story.hours)-1].Time
+	const layout = "2 January 2006 15:04"
+	zone := g.site.TimeZone
 	page := struct {
-		Site, From, To string
-		Alerts, Hidden []reportAlert
-		Pictures       []reportPicture
-	}{Site: g.site.Name, From: g.when(model.Transition{Time: g.from}), To: g.when(model.Transition{Time: last})}
+		Site, From, To, Zone, Doubt string
+		Alerts, Hidden              []reportAlert
+		Pictures                    []reportPicture
+	}{Site: g.site.Name, From: g.from.In(zone).Format(layout), To: g.last().In(zone).Format(layout), Zone: zoneWords(zone), Doubt: capital(g.doubt)}
 	if page.Site == "" {
 		page.Site = "Site"
 	}
 	page.Alerts, page.Hidden = g.reported(g.story.raised), g.reported(g.story.hidden)
 	for _, p := range pictures {
-		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title})
+		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title, p.shows()})
 	}
 	var out bytes.Buffer
 	if err := reportPage.Execute(&out, page); err != nil {
@@ -116,20 +96,22 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 func (g gallery) reported(raised []model.Transition) []reportAlert {
 	var out []reportAlert
 	for _, t := range raised {
-		out = append(out, reportAlert{g.when(t), g.until(t), t.Message})
+		out = append(out, reportAlert{g.when(t.Time), g.ended(t), t.Message})
 	}
 	return out
 }
 
-func (g gallery) when(t model.Transition) string {
-	return t.Time.In(g.site.TimeZone).Format("2 January 15:04")
-}
+// when says a time of the site.
+func (g gallery) when(t time.Time) string { return t.In(g.site.TimeZone).Format("2 January 15:04") }
 
-// until is when an alert cleared.
-func (g gallery) until(t model.Transition) string {
-	at, ok := g.story.cleared[t.Occurrence]
-	if !ok {
+// ended says when an alert cleared.
+func (g gallery) ended(t model.Transition) string {
+	at, ok := g.story.until(t)
+	switch _, cleared := g.story.cleared[t.Occurrence]; {
+	case !ok:
 		return "still stands at the end"
+	case t.Suppressed && !cleared, t.Suppressed && at.Before(g.story.cleared[t.Occurrence]):
+		return "to " + g.when(at) + ", when it was sent"
 	}
-	return "to " + g.when(model.Transition{Time: at})
+	return "to " + g.when(at)
 }

@@ -6,6 +6,7 @@ import (
 	"wickd/cmd/internal/daemon"
 	"wickd/ingest"
 	"wickd/model"
+	"wickd/model/design"
 )
 
 // audience tells several observers the same, in order.
@@ -38,6 +39,7 @@ func (a audience) Hour(s model.Snapshot) {
 // been sent and, for pictures, the estimates of every hour and the readings.
 type chronicle struct {
 	pictures bool
+	physics  *design.Site // of the site that it is replayed for
 	hours    []model.Snapshot
 	raised   []model.Transition
 	hidden   []model.Transition   // alerts that were raised and not sent, for another explains them

@@ -112,7 +112,10 @@ func (t *truthTable) read(file io.Reader) error {
 	if err := d.Decode(t); err != nil {
 		return fmt.Errorf("%s; %s", inWords(err), truthHint)
 	}
-	if _, err := d.Token(); err != io.EOF {
+	switch _, err := d.Token(); {
+	case errors.Is(err, gzip.ErrChecksum):
+		return errors.New("it was damaged after it was written: its checksum is wrong, and figures in it may be wrong, too; make it anew")
+	case err != io.EOF:
 		return errors.New("something stands after its JSON object; " + truthHint)
 	}
 	if len(t.Rows) == 0 {

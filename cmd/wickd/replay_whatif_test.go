@@ -14,30 +14,69 @@ import (
 )
 
 func raisedAt(subject model.Subject, condition model.Condition, at time.Time) model.Transition {
-	return model.Transition{Subject: subject, Condition: condition, Kind: model.Raised, Time: at}
+	return model.Transition{Subject: subject, Condition: condition, Kind: model.Raised, Time: at, Occurrence: string(condition) + "|" + string(subject) + "|" + at.String()}
 }
 
+// senderOf is a site file that would have sent alerts, each for an hour, but the last.
+func senderOf(file string, raised ...model.Transition) sender {
+	story := newChronicle(false)
+	story.Changed(raised)
+	for i, t := range raised {
+		if i < len(raised)-1 {
+			story.cleared[t.Occurrence] = t.Time.Add(time.Hour)
+		}
+	}
+	return sender{file, story}
+}
+
+// What differs is marked, from when until when is said in the site's zone, and
+// nothing is wider than a screen of 80 columns.
 func TestComparison(t *testing.T) {
 	at := time.Date(2026, 6, 3, 10, 5, 0, 0, time.UTC)
-	as := []model.Transition{
-		raisedAt("reservoir/tank", "leak", at), raisedAt("bag/a1", "bag-dry", at), raisedAt("bag/a1", "bag-dry", at.Add(24*time.Hour)),
-	}
-	other := []model.Transition{raisedAt("bag/a1", "bag-dry", at.Add(time.Hour)), raisedAt("bag/a2", "bag-dry", at)}
-	zone := time.FixedZone("two hours east", 2*3600)
-	want := `as.yaml would have sent 3 alerts, if.yaml 2 alerts.
+	warm := raisedAt("reservoir/tank", "solution-warm", at)
+	as := senderOf("as.yaml", raisedAt("bag/a1", "bag-dry", at), warm, raisedAt("bag/a1", "bag-dry", at.Add(24*time.Hour)))
+	other := senderOf("if.yaml", raisedAt("bag/a1", "bag-dry", at.Add(time.Hour)), warm, raisedAt("bag/a2/moisture", "sensor-implausible", at))
+	zone := time.FixedZone("Two/Hours_east", 2*3600)
+	want := `A, as.yaml, would have sent 3 alerts,
+B, if.yaml, 3 alerts.
+An asterisk marks what differs; times: Two/Hours_east.
 
-subject         condition  as.yaml                        if.yaml
-bag/a1          bag-dry    2: 3 Jun 12:05, 4 Jun 12:05    1: 3 Jun 13:05
-bag/a2          bag-dry    –                              1: 3 Jun 12:05
-reservoir/tank  leak       1: 3 Jun 12:05                 –
+* bag a1: bag dry (bag-dry)
+    A     3 Jun 12:05 to 3 Jun 13:05
+          4 Jun 12:05 to the end
+    B     3 Jun 13:05 to 3 Jun 14:05
+* moisture probe of bag a2: sensor implausible (sensor-implausible)
+    A     none
+    B     3 Jun 12:05 to the end
+  reservoir tank: solution too warm (solution-warm)
+    A, B  3 Jun 12:05 to 3 Jun 13:05
 
-Both were given the same readings, those of the site as it was: this compares what they make of
-them, not what another build would have done.
+Both were given the same readings, those of the site as it was: this compares
+what they make of them, not what another build would have done.
 `
-	// The dash is three bytes and one column.
-	got := comparison("as.yaml", as, "if.yaml", other, zone)
-	assert.Equal(t, strings.Fields(want), strings.Fields(got))
-	assert.Equal(t, "as.yaml would have sent no alert, if.yaml no alert.\n", comparison("as.yaml", nil, "if.yaml", nil, zone))
+	assert.Equal(t, want, comparison(as, other, zone))
+	for line := range strings.Lines(want) {
+		assert.LessOrEqual(t, len(line), 80)
+	}
+	none := senderOf("if.yaml")
+	assert.Equal(t, "A, as.yaml, would have sent no alert,\nB, if.yaml, no alert.\n", comparison(senderOf("as.yaml"), none, zone))
+	var often []model.Transition
+	for i := range 6 {
+		often = append(often, raisedAt("bag/a1", "bag-dry", at.Add(time.Duration(i)*24*time.Hour)))
+	}
+	assert.Contains(t, comparison(senderOf("as.yaml", often...), none, zone), "5 Jun 13:05\n          and 3 more\n    B     none")
+	// However many they agree on, what differs is seen.
+	assert.Contains(t, comparison(senderOf("as.yaml", often...), senderOf("if.yaml", often[:5]...), zone),
+		"and 1 more\n    A     7 Jun 12:05 to 7 Jun 13:05\n          8 Jun 12:05 to the end\n    B     7 Jun 12:05 to the end\n")
+}
+
+func TestFilesOfOneNameAreToldApart(t *testing.T) {
+	a, b := tails("/far/away/site.yaml", "/far/away/if.yaml")
+	assert.Equal(t, []string{"site.yaml", "if.yaml"}, []string{a, b})
+	a, b = tails("/far/away/now/site.yaml", "/far/away/then/site.yaml")
+	assert.Equal(t, []string{"now/site.yaml", "then/site.yaml"}, []string{a, b})
+	a, b = tails("/now/site.yaml", "/now/site.yaml")
+	assert.Equal(t, []string{"site.yaml", "site.yaml"}, []string{a, b})
 }
 
 func TestChronicleTellsSentFromKeptBack(t *testing.T) {
@@ -50,9 +89,10 @@ func TestChronicleTellsSentFromKeptBack(t *testing.T) {
 	var told strings.Builder
 	p := &progress{out: &told}
 	p.done(story)
-	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains them)")
-	g := gallery{site: &model.Site{TimeZone: time.UTC}, story: story}
-	assert.Equal(t, "to 3 June 13:05", g.until(story.raised[0]))
+	assert.Contains(t, told.String(), "; 1 alert (and 1 kept back, for one of these explains it)")
+	g := gallery{site: &model.Site{TimeZone: time.FixedZone("Two/Hours_east", 2*3600)}, story: story}
+	assert.Equal(t, "to 3 June 15:05", g.ended(story.raised[0]))
+	assert.Equal(t, "still stands at the end", g.ended(story.hidden[0]))
 	story.hours = []model.Snapshot{{Time: at}}
 	path, err := g.report(t.TempDir(), nil)
 	require.NoError(t, err)
@@ -60,8 +100,14 @@ func TestChronicleTellsSentFromKeptBack(t *testing.T) {
 	require.NoError(t, err)
 	alerts, back, ok := strings.Cut(string(page), "Kept back")
 	require.True(t, ok)
-	assert.Equal(t, 1, strings.Count(alerts, "3 June 10:05<br>"))
-	assert.Equal(t, 1, strings.Count(back, "3 June 10:05<br>"))
+	assert.Equal(t, 1, strings.Count(alerts, "3 June 12:05<br>"))
+	assert.Equal(t, 1, strings.Count(back, "3 June 12:05<br>"))
+	assert.Contains(t, alerts, "(times: Two/Hours_east)")
+
+	later := kept
+	later.Suppressed, later.Time = false, at.Add(time.Hour)
+	story.Changed([]model.Transition{later})
+	assert.Equal(t, "to 3 June 13:05, when it was sent", g.ended(story.hidden[0]))
 }
 
 func TestReplayComparesAndDraws(t *testing.T) {
@@ -75,14 +121,8 @@ func TestReplayComparesAndDraws(t *testing.T) {
 	code, printed, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--what-if", deaf, "--plot", pictures,
 		"--records", filepath.Join(dir, "out.ndjson"), "testdata/bench/capture.ndjson.gz")
 	require.Equal(t, exitDone, code, complaint)
-	assert.Contains(t, printed, "deaf.yaml")
-	line := ""
-	for _, l := range strings.Split(printed, "\n") {
-		if strings.Contains(l, "wick-failing") {
-			line = l
-		}
-	}
-	assert.Regexp(t, `bag/p2 +wick-failing +1: .* +–`, line)
+	assert.Contains(t, printed, "B, deaf.yaml, 2 alerts.")
+	assert.Regexp(t, `\* bag p2: wicks failing \(wick-failing\)\n +A +\d.* to the end\n +B +none\n`, printed)
 	page, err := os.ReadFile(filepath.Join(pictures, "index.html"))
 	require.NoError(t, err)
 	assert.Contains(t, string(page), "wicks of bag p2 are failing")

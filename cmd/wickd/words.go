@@ -52,6 +52,9 @@ func numbered(id string) (stem string, n int, ok bool) {
 // capital makes the first letter of a sentence a capital.
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return ""
+	}
 	return string(unicode.ToUpper(r)) + s[n:]
 }
 
@@ -79,8 +82,13 @@ func fileName(name string) string {
 
 // plural counts things in words.
 func plural(n int, one, many string) string {
+	return fmt.Sprintf("%d %s", n, pluralOf(n, one, many))
+}
+
+// pluralOf is the word for so many things, without their number.
+func pluralOf(n int, one, many string) string {
 	if n == 1 {
-		return "1 " + one
+		return one
 	}
-	return fmt.Sprintf("%d %s", n, many)
+	return many
 }

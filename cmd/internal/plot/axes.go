@@ -39,6 +39,9 @@ func (p Panel) across() []float64 {
 	for _, b := range p.Bands {
 		all = append(all, b.X...)
 	}
+	for _, l := range p.Clouds {
+		all = append(all, l.X...)
+	}
 	for _, m := range p.Marks {
 		all = append(all, m.X)
 	}
@@ -57,6 +60,9 @@ func (p Panel) up() []float64 {
 	}
 	for _, b := range p.Bands {
 		all = append(append(all, b.Low...), b.High...)
+	}
+	for _, l := range p.Clouds {
+		all = append(all, l.Y...)
 	}
 	for _, m := range p.Marks {
 		all = append(all, m.Y)

@@ -7,6 +7,9 @@
 // line is named beside its end, with a sample of its stroke, rather than in a
 // key. Names move apart where their lines end close together.
 //
+// What lasts is a bar in a lane over the panel, with a name of its own; a hollow
+// bar is told from a filled one without colour. Single readings are dots.
+//
 // It knows nothing of bags: callers give numbers and words. Drawing is a pure
 // function of a Figure, so the same Figure gives the same bytes; only Write
 // touches the disk. Functions are safe for concurrent use.

@@ -1,11 +1,5 @@
 package plot
 
-import (
-	"errors"
-	"fmt"
-	"math"
-)
-
 // Figure is one picture: panels one above the other that share nothing but
 // their width.
 type Figure struct {
@@ -21,12 +15,14 @@ type Figure struct {
 // Panel is one pair of axes. Limits are taken from what is drawn where both
 // ends of an axis are 0.
 type Panel struct {
-	X, Y  Axis
-	Areas []Area
-	Bands []Band
-	Lines []Line
-	Rules []Rule
-	Marks []Mark
+	X, Y   Axis
+	Areas  []Area
+	Bands  []Band
+	Clouds []Cloud
+	Lines  []Line
+	Rules  []Rule
+	Marks  []Mark
+	Lanes  []Lane
 }
 
 // Axis is named with its unit: "lift, mm".
@@ -106,69 +102,22 @@ type Mark struct {
 	X, Y float64
 }
 
-// Validate names what cannot be drawn.
-func (f Figure) Validate() error {
-	var errs []error
-	if len(f.Panels) == 0 {
-		errs = append(errs, errors.New("no panel"))
-	}
-	for i, p := range f.Panels {
-		if err := p.validate(); err != nil {
-			errs = append(errs, fmt.Errorf("panel %d: %w", i+1, err))
-		}
-	}
-	if err := errors.Join(errs...); err != nil {
-		return fmt.Errorf("draw %q: %w", f.Title, err)
-	}
-	return nil
+// Cloud is many points under the lines, such as single readings. It has one name,
+// beside its last point.
+type Cloud struct {
+	Name string
+	X, Y []float64
 }
 
-func (p Panel) validate() error {
-	if len(p.Lines) == 0 {
-		return errors.New("no line")
-	}
-	for _, l := range p.Lines {
-		if len(l.X) != len(l.Y) || len(l.X) < 2 {
-			return fmt.Errorf("line %q has %d and %d numbers; it needs two points or more", l.Name, len(l.X), len(l.Y))
-		}
-		if !finite(l.X...) || !finite(l.Y...) {
-			return fmt.Errorf("line %q has a number that is not finite", l.Name)
-		}
-		if l.Stroke < Solid || l.Stroke > DashDot {
-			return fmt.Errorf("line %q has a stroke that does not exist", l.Name)
-		}
-	}
-	for i, b := range p.Bands {
-		if len(b.X) != len(b.Low) || len(b.X) != len(b.High) || len(b.X) < 2 {
-			return fmt.Errorf("band %d has %d, %d and %d numbers; it needs two points or more", i+1, len(b.X), len(b.Low), len(b.High))
-		}
-		if !finite(b.X...) || !finite(b.Low...) || !finite(b.High...) {
-			return fmt.Errorf("band %d has a number that is not finite", i+1)
-		}
-	}
-	for _, r := range p.Rules {
-		if !finite(r.At) {
-			return fmt.Errorf("rule %q is nowhere", r.Name)
-		}
-	}
-	for _, m := range p.Marks {
-		if !finite(m.X, m.Y) {
-			return fmt.Errorf("mark %q is nowhere", m.Name)
-		}
-	}
-	for _, a := range p.Areas {
-		if !finite(a.From, a.To) {
-			return fmt.Errorf("area %q is nowhere", a.Name)
-		}
-	}
-	return nil
+// Lane is a strip over a panel that shows when something was so, with its name
+// at the right. The lanes of a panel lie in their order, the first at the top.
+type Lane struct {
+	Name  string
+	Spans []Span
 }
 
-func finite(all ...float64) bool {
-	for _, v := range all {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return false
-		}
-	}
-	return true
+// Span is a part of a lane. A hollow one is an outline.
+type Span struct {
+	From, To float64
+	Hollow   bool
 }

@@ -17,6 +17,7 @@ const (
 	headHeight  = 1.5 * vg.Centimeter
 	nameWidth   = 4.6 * vg.Centimeter // for names at the right
 	margin      = 0.35 * vg.Centimeter
+	lead        = vg.Length(10)       // from the right of a panel to what stands beside it
 	sample      = 0.7 * vg.Centimeter // of a stroke beside its name
 	pixelsInch  = 160
 )
@@ -62,6 +63,11 @@ func pen(s Stroke) draw.LineStyle {
 		style.Dashes = []vg.Length{vg.Points(8), vg.Points(2.5), vg.Points(1.8), vg.Points(2.5)}
 	}
 	return style
+}
+
+// dot is a single reading: small, so that many together show where most are.
+func dot() draw.GlyphStyle {
+	return draw.GlyphStyle{Color: tone(Dotted), Radius: vg.Points(0.7), Shape: draw.CircleGlyph{}}
 }
 
 func rulePen() draw.LineStyle {

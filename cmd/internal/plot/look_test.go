@@ -72,6 +72,14 @@ func TestNamesMoveApart(t *testing.T) {
 	})
 }
 
+// From a line that ends in the middle of a panel nothing leads to its name: it
+// would look like more of the line.
+func TestALineThatEndsEarlyHasNoLeader(t *testing.T) {
+	assert.True(t, name{x: 400}.reaches(400))
+	assert.True(t, name{x: 395}.reaches(400), "the last hour is not whole")
+	assert.False(t, name{x: 200}.reaches(400))
+}
+
 func TestTicks(t *testing.T) {
 	tests := map[string]struct {
 		every, low, high float64

@@ -17,13 +17,12 @@ type name struct {
 	y    vg.Length // height at which the name is put
 	x    vg.Length // where the line ends
 	pen  draw.LineStyle
-	rule bool
+	dots bool // it is of a cloud
 }
 
 // drawNames names lines and level rules at the right of the panel.
 func (p Panel) drawNames(c draw.Canvas, x, y func(float64) vg.Length, right vg.Length) {
 	style := lettering(8.5, ink(), text.XLeft, text.YCenter)
-	lead := vg.Points(10)
 	left := c.Max.X + lead + sample + vg.Points(4)
 	width := right - left
 	names := p.names(c, x, y)
@@ -34,12 +33,29 @@ func (p Panel) drawNames(c draw.Canvas, x, y func(float64) vg.Length, right vg.L
 	}
 	spread(names, heights, c.Min.Y, c.Max.Y)
 	for _, n := range names {
-		thin := draw.LineStyle{Color: faint(), Width: vg.Points(0.4)}
-		c.StrokeLine2(thin, n.x+vg.Points(1), n.ends, c.Max.X+lead-vg.Points(2), n.y)
-		c.StrokeLine2(n.pen, c.Max.X+lead, n.y, c.Max.X+lead+sample, n.y)
+		if n.reaches(c.Max.X) {
+			thin := draw.LineStyle{Color: faint(), Width: vg.Points(0.4)}
+			c.StrokeLine2(thin, n.x+vg.Points(1), n.ends, c.Max.X+lead-vg.Points(2), n.y)
+		}
+		n.drawSample(c, c.Max.X+lead)
 		s := style
 		s.Color = n.pen.Color
 		c.FillText(s, vg.Point{X: left, Y: n.y}, n.text)
+	}
+}
+
+// reaches says that what is named ends at the right, and not so far from there
+// that a line to its name would look like a part of it.
+func (n name) reaches(right vg.Length) bool { return right-n.x <= vg.Points(12) }
+
+// drawSample shows the stroke of what is named, or dots.
+func (n name) drawSample(c draw.Canvas, left vg.Length) {
+	if !n.dots {
+		c.StrokeLine2(n.pen, left, n.y, left+sample, n.y)
+		return
+	}
+	for _, share := range []vg.Length{0.1, 0.4, 0.65, 0.9} {
+		c.DrawGlyphNoClip(dot(), vg.Point{X: left + share*sample, Y: n.y})
 	}
 }
 
@@ -64,10 +80,18 @@ func (p Panel) names(c draw.Canvas, x, y func(float64) vg.Length) []name {
 		ends := clamp(y(l.Y[last]), c.Min.Y, c.Max.Y)
 		out = append(out, name{text: l.Name, ends: ends, y: ends, x: clamp(x(l.X[last]), c.Min.X, c.Max.X), pen: pen(l.Stroke)})
 	}
+	for _, l := range p.Clouds {
+		if l.Name == "" {
+			continue
+		}
+		last := len(l.X) - 1
+		ends := clamp(y(l.Y[last]), c.Min.Y, c.Max.Y)
+		out = append(out, name{text: l.Name, ends: ends, y: ends, x: clamp(x(l.X[last]), c.Min.X, c.Max.X), pen: draw.LineStyle{Color: dot().Color}, dots: true})
+	}
 	for _, r := range p.Rules {
 		if !r.Upright && r.Name != "" {
 			at := clamp(y(r.At), c.Min.Y, c.Max.Y)
-			out = append(out, name{text: r.Name, ends: at, y: at, x: c.Max.X, pen: rulePen(), rule: true})
+			out = append(out, name{text: r.Name, ends: at, y: at, x: c.Max.X, pen: rulePen()})
 		}
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].ends < out[j].ends })

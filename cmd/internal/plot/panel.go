@@ -21,7 +21,7 @@ func (p Panel) prepare() (drawing, error) {
 	g.BackgroundColor = nil
 	xlow, xhigh := limits(p.X, p.across())
 	ylow, yhigh := limits(p.Y, p.up())
-	g.Add(background{p})
+	g.Add(background{p}, clouds(p.Clouds))
 	for _, l := range p.Lines {
 		drawn, err := plotter.NewLine(points(l))
 		if err != nil {
@@ -46,11 +46,13 @@ func (d drawing) paint(c draw.Canvas, left, gutter vg.Length, narrow bool) {
 	data := d.plot.DataCanvas(area)
 	x, _ := d.plot.Transforms(&data)
 	flags := d.panel.flags(x, data.Max.X+gutter)
-	area.Max.Y -= flagHeight * vg.Length(flags.rows())
+	lanes := d.panel.lanes(gutter)
+	area.Max.Y -= flagHeight*vg.Length(flags.rows()) + lanes.height()
 	d.plot.Draw(area)
 	data = d.plot.DataCanvas(area)
 	x, y := d.plot.Transforms(&data)
-	flags.draw(data)
+	lanes.draw(data, x)
+	flags.draw(draw.Crop(data, 0, 0, 0, lanes.height()))
 	d.panel.drawBeside(data, x, y)
 	d.panel.drawMarks(data, x, y)
 	if narrow {

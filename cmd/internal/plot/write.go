@@ -16,11 +16,30 @@ import (
 )
 
 func (f Figure) size() (w, h vg.Length) {
-	n := vg.Length(len(f.Panels))
+	w, each := vg.Length(pageWidth), vg.Length(panelHeight)
 	if f.Narrow {
-		return phoneWidth, headHeight + phoneHeight*n + margin
+		w, each = phoneWidth, phoneHeight
 	}
-	return pageWidth, headHeight + panelHeight*n + margin
+	h = f.head(w) + margin
+	for _, p := range f.Panels {
+		h += each + p.lanes(f.gutter()).height()
+	}
+	return w, h
+}
+
+func noteStyle() text.Style { return lettering(8.5, faint(), text.XLeft, text.YTop) }
+
+// noteDown is how far below the title the note begins.
+const noteDown = vg.Length(17)
+
+// head is what title and note take; a note of two lines leaves it as it is. On a
+// phone it is always the same.
+func (f Figure) head(width vg.Length) vg.Length {
+	if f.Narrow {
+		return headHeight
+	}
+	style, room := noteStyle(), vg.Points(4)
+	return max(headHeight, margin+noteDown+style.Height(wrap(style, f.Note, width-2*margin))+room)
 }
 
 func (f Figure) pixels() int {
@@ -35,17 +54,16 @@ func (f Figure) paint(c draw.Canvas) error {
 	c.FillPolygon(color.White, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
 	c = draw.Crop(c, margin, -margin, margin, -margin)
 	c.FillText(bold(lettering(12, ink(), text.XLeft, text.YTop)), vg.Point{X: c.Min.X, Y: c.Max.Y}, f.Title)
-	note := lettering(8.5, faint(), text.XLeft, text.YTop)
-	c.FillText(note, vg.Point{X: c.Min.X, Y: c.Max.Y - vg.Points(17)}, wrap(note, f.Note, c.Max.X-c.Min.X))
-	top := c.Max.Y - headHeight + margin
-	each := (top - c.Min.Y) / vg.Length(len(f.Panels))
+	note := noteStyle()
+	c.FillText(note, vg.Point{X: c.Min.X, Y: c.Max.Y - noteDown}, wrap(note, f.Note, c.Max.X-c.Min.X))
+	heights, top := f.heights(c)
 	parts := make([]draw.Canvas, len(f.Panels))
 	drawings := make([]drawing, len(f.Panels))
 	var left vg.Length
 	for i, p := range f.Panels {
 		part := c
-		part.Max.Y = top - each*vg.Length(i)
-		part.Min.Y = part.Max.Y - each
+		part.Max.Y, part.Min.Y = top, top-heights[i]
+		top = part.Min.Y
 		parts[i] = draw.Crop(part, 0, 0, vg.Points(6), -vg.Points(8))
 		var err error
 		if drawings[i], err = p.prepare(); err != nil {
@@ -59,12 +77,30 @@ func (f Figure) paint(c draw.Canvas) error {
 	return nil
 }
 
+// heights shares what is left under the head among the panels, each with its
+// lanes.
+func (f Figure) heights(c draw.Canvas) (heights []vg.Length, top vg.Length) {
+	top = c.Max.Y + margin - f.head(c.Max.X-c.Min.X+2*margin)
+	each := top - c.Min.Y
+	for _, p := range f.Panels {
+		heights = append(heights, p.lanes(f.gutter()).height())
+		each -= heights[len(heights)-1]
+	}
+	for i := range heights {
+		heights[i] += each / vg.Length(len(f.Panels))
+	}
+	return heights, top
+}
+
 // gutter is what names beyond the ends of lines take, all panels alike.
 func (f Figure) gutter() vg.Length {
 	if f.Narrow {
 		return 0
 	}
 	for _, p := range f.Panels {
+		if len(p.Lanes)+len(p.Clouds) > 0 {
+			return nameWidth
+		}
 		for _, l := range p.Lines {
 			if l.Name != "" && l.Beside.Side == AtEnd {
 				return nameWidth

@@ -8,11 +8,12 @@ import (
 )
 
 // covering finds the cause that stands over an alert, or stood until so lately
-// that its effects are still going; empty: none.
+// that its effects are still going; empty: none. What it has once explained it goes on
+// explaining, should it be over and come back meanwhile.
 func (e *Engine) covering(now time.Time, r *record) model.Condition {
 	for _, c := range e.covers[r.Condition] {
 		above := e.over(c.cause, r.Subject)
-		if above == nil || c.lead > 0 && above.Since.Sub(r.Since) > c.lead {
+		if above == nil || c.lead > 0 && r.SuppressedBy != c.cause && above.Since.Sub(r.Since) > c.lead {
 			continue
 		}
 		if above.Active || !above.Cleared.IsZero() && now.Sub(above.Cleared) < c.linger {
@@ -58,7 +59,10 @@ func (e *Engine) awaited(c model.Condition, s model.Subject) bool {
 // should have gone with its cause calls again, whoever answered before.
 func (e *Engine) cover(now time.Time, d *Definition, r *record) []model.Transition {
 	before, by := r.SuppressedBy, e.covering(now, r)
-	if by == "" && !r.Announced && (!r.Returning.IsZero() || e.awaited(d.Condition, r.Subject)) {
+	if by == "" && !r.Announced && e.awaited(d.Condition, r.Subject) {
+		return nil
+	}
+	if by == "" && !r.Returning.IsZero() && (!r.Announced || e.outlives(before, r)) {
 		return nil
 	}
 	r.SuppressedBy = by

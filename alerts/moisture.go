@@ -92,7 +92,7 @@ func bagDry(sc *scene, d *Definition) []finding {
 			return relief(held, "Bag %s has water again: %s by volume", b.Bag, percent(b.WaterContent.Value))
 		}
 		return Verdict{State: Holds, Due: &b.Time, Cause: b.Cause, Message: model.Message{
-			Headline: fmt.Sprintf("Bag %s is dry: %s water, it needs %s%s", b.Bag, percent(b.WaterContent.Value), percent(b.DryLimit), suffers(b)),
+			Headline: fmt.Sprintf("Bag %s is dry: %s water, it needs %s%s", b.Bag, percent(b.WaterContent.Value), percent(b.DryLimit), sc.suffers(b)),
 			Why:      sentences(drinks(b), why(b.Cause, b.Evidence)),
 			Action:   sentences(sc.watering(b), capital("then "+lower(remedy(b.Cause)))),
 		}}
@@ -126,7 +126,10 @@ func served(b *model.BagEstimate) float64 {
 
 // suffers says what dryness means for a bag's plants: with nothing coming in it is a
 // matter of hours, and where the wicks only cannot keep up they may drink on for long.
-func suffers(b *model.BagEstimate) string {
+func (sc *scene) suffers(b *model.BagEstimate) string {
+	if sc.held(ReservoirExhausted, reservoirOf(sc.site, model.BagSubject(b.Bag))) {
+		return ". Plants wilt within hours"
+	}
 	switch b.Cause {
 	case model.CauseWickLostContact, model.CauseChannelDry, model.CauseUndecided:
 		return ". Plants wilt within hours"

@@ -55,10 +55,12 @@ func (e *Engine) Shelve(now time.Time, target string, until time.Time) ([]model.
 	}
 	var changes []model.Transition
 	for _, r := range matched {
-		r.ShelvedUntil = until
-		if whole {
-			r.ShelvedUntil = e.shelf(r.Subject) // it may be put aside for longer by itself
-		}
+		switch shelf := e.shelf(r.Subject); {
+		case !whole:
+			r.ShelvedUntil = until
+		case r.Subject == model.Subject(target) || shelf.After(r.ShelvedUntil):
+			r.ShelvedUntil = shelf
+		} // else it is put aside for longer by itself
 		changes = append(changes, r.transition(now, model.Shelved, e.byName[r.Condition].Priority))
 	}
 	return changes, nil

@@ -151,7 +151,7 @@ func (sc *scene) outlasts(r *model.ReservoirEstimate, empty time.Time) string {
 	return fmt.Sprintf("Its bags then live on what they hold: the first, %s, is dry %s", first.Bag, sc.clock(*forecast(first)))
 }
 
-// unseenRunout is for a reservoir whose level nobody reads any more: plants go on
+// unseenRunout is for a reservoir whose level nobody reads or believes any more: plants go on
 // drinking, and by what they drank until then it empties. It never ends an alert,
 // for somebody may have filled it.
 func unseenRunout(sc *scene, r *model.ReservoirEstimate, held bool) Verdict {
@@ -160,7 +160,7 @@ func unseenRunout(sc *scene, r *model.ReservoirEstimate, held bool) Verdict {
 		return Verdict{State: Unknown}
 	}
 	return Verdict{State: Holds, Due: at, Message: model.Message{
-		Headline: fmt.Sprintf("Reservoir %s may be empty %s, %s: nobody reads its level", r.Reservoir, sc.until(*at), sc.clock(*at)),
+		Headline: fmt.Sprintf("Reservoir %s may be empty %s, %s: its level is not known", r.Reservoir, sc.until(*at), sc.clock(*at)),
 		Why: sentences(fmt.Sprintf("The last level that could be used came %s ago. By what its bags drank until then it holds %s, give or take %s", length(r.Level.Age), litres(r.Volume.Value), litres(math.Max(0.1, r.Volume.SD))),
 			sc.between("it runs empty", r.EmptyAt)),
 		Action:  "Look into it, refill it if it is low, and see to its level sensor.",

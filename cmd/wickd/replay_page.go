@@ -44,7 +44,7 @@ img{max-width:none}
 {{range .Alerts}}<tr role="row"><td role="cell">{{.When}}<br>{{.Until}}<td role="cell"><b>{{.Headline}}</b><br>{{.Why}}<td role="cell">{{.Action}}{{if .Caution}}<br>{{.Caution}}{{end}}</tr>
 {{end}}</table>{{else}}<p>None was raised.</p>{{end}}
 {{if .Hidden}}<h2>Kept back</h2>
-<p>Raised and told to nobody, for one of the alerts above explains them.</p>
+<p>Raised and not sent, or sent later, for one of the alerts above explains them.</p>
 <table role="table"><tr role="row" class="head"><th role="columnheader">when<th role="columnheader">what</tr>
 {{range .Hidden}}<tr role="row"><td role="cell">{{.When}}<br>{{.Until}}<td role="cell">{{.Headline}}</tr>
 {{end}}</table>{{end}}

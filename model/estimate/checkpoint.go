@@ -184,7 +184,7 @@ func (r *reservoir) arrange(then []string) error {
 		return fmt.Errorf("reservoir %s does not know its bags", r.physics.Reservoir.ID)
 	}
 	if !slices.Equal(then, r.bagIDs()) {
-		r.Kept = nil // it knows the bags of then
+		r.Kept, r.Stand.Known = nil, nil // they know the bags of then
 	}
 	shadow, warm, lifts := r.Shadow, r.Warm, r.Lifts
 	r.rest()

@@ -151,7 +151,10 @@ func (r *reservoir) drawNoise(drawn, dt float64, rung climate.Rung) (thirst, oth
 }
 
 // exhausted says that the level is so low that nobody knows whether the outlet
-// still takes anything.
+// still takes anything. What a float valve fills is, by the level alone.
 func (r *reservoir) exhausted() bool {
+	if r.physics.Reservoir.FloatValve && r.Time.Sub(r.LastGood) > staleAfter {
+		return false
+	}
 	return r.Readings > 0 && r.X[jVolume] <= r.physics.Volume(r.physics.Reservoir.Empty+dregs)
 }

@@ -17,7 +17,7 @@ func (b *bag) explain(out *model.BagEstimate) {
 	case b.Cause == model.CauseWickLostContact:
 		out.Cause, out.CauseSince = b.Cause, b.Since
 		out.Evidence = "the water content falls as it would if the wicks lifted next to nothing"
-		if b.source.readable(b.physics.Channel.ID) > 1 {
+		if b.source.readable(b.physics.Channel.ID, b) {
 			out.Evidence += ", while the other bags on the channel are fed"
 		} else {
 			out.Evidence += "; no other probe on its channel tells whether that holds solution: look"

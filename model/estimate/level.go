@@ -123,6 +123,7 @@ func (r *reservoir) disturbed(t time.Time) bool {
 
 func (r *reservoir) setVolume(t time.Time, g gauged) {
 	r.Diurnal.forget()
+	r.Stand = stand{} // what was known before it was set is no longer so
 	r.X, r.P = g.set(r.X, r.P)
 	r.Tally = r.Tally.set(g)
 	for i := range r.Breaches {

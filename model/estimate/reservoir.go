@@ -248,15 +248,12 @@ func (r *reservoir) step(t time.Time) {
 	r.Draw.record(t, r.Drawn, 0, 0)
 }
 
-// readable counts the bags on one of its channels whose probes tell something.
-func (r *reservoir) readable(channel string) int {
-	n := 0
-	for _, b := range r.bags {
-		if b.physics.Channel.ID == channel && b.Readings > 0 && !b.Lost && r.Time.Sub(b.LastGood) <= staleAfter {
-			n++
-		}
-	}
-	return n
+// readable says that the probe of another bag than one on one of its channels tells
+// something.
+func (r *reservoir) readable(channel string, but *bag) bool {
+	return slices.ContainsFunc(r.bags, func(b *bag) bool {
+		return b != but && b.physics.Channel.ID == channel && b.Readings > 0 && !b.Lost && r.Time.Sub(b.LastGood) <= staleAfter
+	})
 }
 
 // bagsOn counts the bags on one of its channels.

@@ -22,9 +22,10 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 }
 
 // valveFails says that the level lies below the mark that a float valve keeps it above.
+// Where nobody reads the level, the volume falls by what is drunk, and the valve fills it.
 func (r *reservoir) valveFails() bool {
 	low := r.physics.Reservoir.Low
-	return low > 0 && r.X[jVolume] < r.physics.Volume(low)
+	return low > 0 && r.X[jVolume] < r.physics.Volume(low) && r.Time.Sub(r.LastGood) <= staleAfter
 }
 
 // A dry channel is filled again by somebody, and its bags then drink their fill

@@ -10,15 +10,13 @@ const leastApart = 100 * time.Second
 // sieve lets through what is far enough apart.
 type sieve struct {
 	Taken time.Time // when the last reading that was taken was measured
-	Last  time.Time // the last of all
 }
 
 // before has a sink take no more than a reading every leastApart. What is older than the
-// last is for the sink to judge.
+// last that was taken, or as old, is for the sink to judge.
 func (p *sieve) before(take sink) sink {
 	return func(t time.Time, v float64) bool {
-		if t.After(p.Last) {
-			p.Last = t
+		if t.After(p.Taken) {
 			if t.Sub(p.Taken) < leastApart {
 				return false
 			}

@@ -3,6 +3,7 @@ package estimate
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -16,12 +17,18 @@ const (
 	// standLeast and standMost are how long a level must have stood to be disbelieved:
 	// a day and two nights, and what the weather is remembered for.
 	standLeast, standMost = 36 * time.Hour, backAtMost
+	// standUnheard is how long nothing may have been heard meanwhile: of standLeast two
+	// thirds were then seen.
+	standUnheard = 12 * time.Hour
 	// standDoubt is how many times what a level may move by chance the bags must have
 	// drawn: a house drinks a quarter of what it is thought to, at the least, and four
 	// standard deviations of that are no chance (assumptions).
 	standDoubt = 4 * 4
 	// standMean is how many readings a level is the mean of.
 	standMean = 6
+	// standLeap is how many times what a level may move by chance one reading counts
+	// for at most: two in a row that leap may be glitches, three are not.
+	standLeap = 2.5
 )
 
 // stand is a level that stands still.
@@ -39,23 +46,23 @@ type stand struct {
 func (r *reservoir) stands(t time.Time, level float64) bool {
 	s := &r.Stand
 	s.Count++
-	s.Now += (level - s.Now) / float64(min(s.Count, standMean))
 	chance := math.Max(leastLevel, 3*math.Sqrt(2*r.Noise.Variance/standMean))
-	switch {
-	case s.Known == nil && !s.Jammed, math.Abs(s.Now-s.Level) > chance, !s.Jammed && t.Sub(s.Since) > standMost:
-		moved := s.Jammed
-		r.standFrom(t, level)
-		if moved {
-			r.setVolume(t, r.gauge(level))
-			r.News = true
-		}
-		return moved
+	s.Now += clamp(level-s.Now, -standLeap*chance, standLeap*chance) / float64(min(s.Count, standMean))
+	switch moved := math.Abs(s.Now-s.Level) > chance; {
+	case s.Jammed && moved:
+		r.setVolume(t, r.gauge(level))
+		r.News = true
+		return true
+	case !s.Jammed && (moved || s.Known == nil || t.Sub(s.Since) > standMost || t.Sub(r.LastGood) > standUnheard):
+		// What nobody heard of may have fallen, and have been filled up to where it was.
+		r.standFrom(level)
+		return false
 	case s.Jammed:
 		return true
 	case s.Count <= standMean:
 		s.Level = s.Now
 	}
-	if t.Sub(s.Since) < standLeast || !r.drawn(chance) {
+	if t.Sub(s.Since) < standLeast || !r.drawn(chance) || r.deserted(s.Since) {
 		return false
 	}
 	r.jam(t)
@@ -63,8 +70,8 @@ func (r *reservoir) stands(t time.Time, level float64) bool {
 }
 
 // standFrom begins to watch a level from one reading on.
-func (r *reservoir) standFrom(t time.Time, level float64) {
-	r.Stand = stand{Since: t, Level: level, Now: level, Count: 1}
+func (r *reservoir) standFrom(level float64) {
+	r.Stand = stand{Since: r.Time, Level: level, Now: level, Count: 1} // a tick may be ahead of t
 	known := r.copied()
 	r.Stand.Known = &known
 }
@@ -75,6 +82,26 @@ func (r *reservoir) drawn(chance float64) bool {
 	known := r.Stand.Known
 	litres := (r.Asked - known.Asked) * known.common()
 	return !r.exhausted() && litres > standDoubt*chance*r.physics.AreaAt(r.Stand.Level)
+}
+
+// deserted says that the probes show that the plants have not drunk since a time, as
+// where a crop was taken out: then the level stands rightly. On the twin the share of
+// their pattern is 1 to 1.5 there, and -0.5 to 0.2 under a float that jams.
+func (r *reservoir) deserted(since time.Time) bool {
+	const half = 0.5
+	var sum, weight float64
+	for _, b := range r.bags {
+		n := slices.IndexFunc(b.Dips, func(d dip) bool { return !d.Start.After(since.Add(dipEvery)) })
+		if n < 0 {
+			continue
+		}
+		d := &b.Dips[n]
+		k, sd := d.since(int(since.Sub(d.Start)/dipBlock)).share(mStopped, b.Noise.Variance, d.warm(mStopped))
+		if w := 1 / sq(sd); w > 0 {
+			sum, weight = sum+w*k, weight+w
+		}
+	}
+	return weight > 1/sq(half) && sum > half*weight
 }
 
 // jam goes back to when the level came to stand, and goes on from there without it.

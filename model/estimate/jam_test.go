@@ -1,0 +1,226 @@
+package estimate
+
+import (
+	"encoding/json"
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+func jamAt(s *scene, at float64) (free func()) {
+	var held, n float64
+	freed := false
+	s.skew = func(r model.Reading) float64 {
+		if r.Sensor != "reservoir/tank/level" || r.Time.Before(after(at)) || freed {
+			return 0
+		}
+		if held == 0 {
+			held = r.Value
+		}
+		n++
+		return held + math.Sin(2.4*n) - r.Value
+	}
+	return func() { freed = true }
+}
+
+func TestLevelBagAddedWhileALevelStands(t *testing.T) {
+	s := newScene(t, small(3, 70), 5)
+	jamAt(s, 4)
+	s.live(days(5))
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	require.NotNil(t, s.e.reservoirs[0].Stand.Known)
+	s.e = fresh(t, small(4, 70)) // the site file has two more bags
+	require.NoError(t, json.Unmarshal(raw, s.e))
+	s.live(days(3))
+}
+
+func TestLevelFloatValveStatedAfterwards(t *testing.T) {
+	s := newScene(t, small(3, 70), 5)
+	jamAt(s, 4)
+	s.live(days(7))
+	require.True(t, s.e.reservoirs[0].Stand.Jammed)
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	site := small(3, 70)
+	site.Reservoirs[0].FloatValve = true
+	s.e = fresh(t, site)
+	require.NoError(t, json.Unmarshal(raw, s.e))
+	s.live(days(2))
+	health := []model.SensorHealth{{Sensor: "reservoir/tank/level"}}
+	now := s.e.Snapshot(s.sim.Now(), health)
+	assert.False(t, now.Sensors[0].Implausible, now.Sensors[0].Evidence)
+}
+
+func TestLevelRestart(t *testing.T) {
+	a := newScene(t, small(3, 70), 5)
+	jamAt(a, 4)
+	a.live(days(5))
+	raw, err := json.Marshal(a.e)
+	require.NoError(t, err)
+	b := fresh(t, small(3, 70))
+	require.NoError(t, json.Unmarshal(raw, b))
+	for end := a.sim.Now().Add(days(2)); a.sim.Now().Before(end); {
+		now, messages := a.sim.Advance()
+		for _, m := range messages {
+			r := a.reading(m)
+			r.Value += a.skew(r)
+			a.e.Observe(r)
+			b.Observe(r)
+		}
+		a.e.Advance(now)
+		b.Advance(now)
+	}
+	x, _ := json.Marshal(a.e)
+	y, _ := json.Marshal(b)
+	require.True(t, a.e.reservoirs[0].Stand.Jammed)
+	assert.JSONEq(t, string(x), string(y))
+}
+
+func TestLevelGlitchWhileJammed(t *testing.T) {
+	s := newScene(t, small(3, 70), 5)
+	jamAt(s, 4)
+	skew := s.skew
+	done := false
+	s.skew = func(r model.Reading) float64 {
+		v := skew(r)
+		if r.Sensor == "reservoir/tank/level" && !done && r.Time.After(after(7)) {
+			done = true
+			return v - 60
+		}
+		return v
+	}
+	s.live(days(7))
+	r := s.e.reservoirs[0]
+	require.True(t, r.Stand.Jammed)
+	was := r.Refilled
+	s.live(10 * time.Minute)
+	s.live(time.Hour)
+	assert.True(t, r.Stand.Jammed)
+	assert.Equal(t, was, r.Refilled)
+}
+
+func TestLevelJamsAtARefill(t *testing.T) {
+	site := small(3, 70)
+	s := newScene(t, site, 5)
+	var err error
+	s.sim, err = sim.New(sim.Options{Site: site, Seed: 5, Start: begin, Step: pace, Fill: 0.6, Refill: sim.RefillNever})
+	require.NoError(t, err)
+	// at day 4 somebody fills it by 60 L more; the float jams at the top
+	var held, n float64
+	r := s.e.reservoirs[0]
+	s.skew = func(m model.Reading) float64 {
+		if m.Sensor != "reservoir/tank/level" || m.Time.Before(after(4)) {
+			return 0
+		}
+		if held == 0 {
+			held = m.Value + 150
+		}
+		n++
+		return held + math.Sin(2.4*n) - m.Value
+	}
+	s.live(days(4))
+	before := r.X[jVolume]
+	s.live(time.Hour)
+	filled := r.X[jVolume]
+	require.Greater(t, filled, before+20)
+	s.live(days(1.4))
+	s.live(days(1.6))
+	require.True(t, r.Stand.Jammed)
+	assert.InDelta(t, filled, r.X[jVolume], 25, "L, of which it drank some")
+	assert.False(t, r.exhausted())
+}
+
+func TestLevelFloatValveUnheard(t *testing.T) {
+	site := small(3, 70)
+	site.Reservoirs[0].FloatValve = true
+	s := newScene(t, site, 3)
+	s.live(days(2))
+	r := s.e.reservoirs[0]
+	require.Nil(t, s.e.Snapshot(s.sim.Now(), nil).Reservoirs[0].EmptyAt)
+	s.deaf = func(id model.Subject, at time.Time) bool { return id == "reservoir/tank/level" }
+	for i := range 40 {
+		s.live(days(1))
+		snap := s.e.Snapshot(s.sim.Now(), nil)
+		if snap.Reservoirs[0].EmptyAt != nil {
+			t.Fatalf("day %d: %.0f L, empty at %v, exhausted %v; truth %.0f L", i, r.X[jVolume], snap.Reservoirs[0].EmptyAt.P50, r.exhausted(), s.sim.Truth().Reservoirs[0].Volume)
+		}
+	}
+}
+
+func TestLevelSieveTwice(t *testing.T) {
+	var taken int
+	p := &sieve{}
+	var last time.Time
+	take := p.before(func(at time.Time, _ float64) bool {
+		if !at.After(last) {
+			return true // as every sink does
+		}
+		taken, last = taken+1, at
+		return false
+	})
+	for i := range 60 {
+		at := begin.Add(time.Duration(i) * 10 * time.Second)
+		take(at, 1)
+		take(at, 1) // sent twice
+	}
+	assert.LessOrEqual(t, taken, 7, "in ten minutes")
+}
+
+// nobody hears for two days, and somebody fills it to the mark meanwhile
+func TestLevelRefilledToTheMarkUnheard(t *testing.T) {
+	site := small(3, 70)
+	s := newScene(t, site, 5)
+	s.live(days(4))
+	r := s.e.reservoirs[0]
+	mark := r.physics.Level(r.X[jVolume])
+	var at float64
+	quiet := true
+	s.deaf = func(model.Subject, time.Time) bool { return quiet }
+	s.live(days(3.5))
+	quiet = false
+	s.skew = func(m model.Reading) float64 {
+		if m.Sensor != "reservoir/tank/level" {
+			return 0
+		}
+		if at == 0 {
+			at = mark - m.Value // filled up by that
+		}
+		return at
+	}
+	s.each = func(e model.Snapshot, _ sim.Truth) { require.False(t, r.Stand.Jammed, "%v", e.Time) }
+	s.live(days(0.5))
+}
+
+func TestLevelAnotherProbeTells(t *testing.T) {
+	s := newScene(t, small(2, 70), 1)
+	s.live(days(1))
+	b := s.e.bags[0]
+	b.Cause, b.Lost = model.CauseWickLostContact, true // and its own probe tells nothing now
+	var out model.BagEstimate
+	b.explain(&out)
+	assert.Contains(t, out.Evidence, "while the other bags on the channel are fed")
+}
+
+// the crop is taken out
+
+func TestLevelGoneIsBelieved(t *testing.T) {
+	for seed := range uint64(3) {
+		s := newScene(t, small(3, 70), 5+seed, sim.Fault{Kind: sim.DemandChange, Start: after(5), Size: 0.001})
+		s.each = func(e model.Snapshot, _ sim.Truth) { require.False(t, s.e.reservoirs[0].Stand.Jammed, "%v", e.Time) }
+		s.live(days(16))
+		assert.Less(t, s.e.Snapshot(s.sim.Now(), nil).Bags[0].UptakePerDay.Value, 0.1)
+	}
+	for seed := range uint64(3) {
+		s := newScene(t, small(3, 70), 5+seed)
+		jamAt(s, 5)
+		s.live(days(9))
+		assert.True(t, s.e.reservoirs[0].Stand.Jammed)
+	}
+}

@@ -10,7 +10,7 @@ import (
 	"wickd/model"
 )
 
-// a bucket poured in, and empty again: the dry bags have the same cause
+// A bucket poured in, and it is empty again: the dry bags have the same cause.
 func TestToldCauseComesBack(t *testing.T) {
 	r := newRun(t, nil)
 	r.last(time.Hour, level(40))
@@ -22,7 +22,7 @@ func TestToldCauseComesBack(t *testing.T) {
 	assert.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a1"))
 }
 
-// the answer is not lost to a cause that comes back
+// An answer is not lost to a cause that comes back.
 func TestToldAckLostWhileCauseStands(t *testing.T) {
 	r := newRun(t, nil)
 	raised := r.last(3*time.Hour, water(0, 0.2))
@@ -35,14 +35,14 @@ func TestToldAckLostWhileCauseStands(t *testing.T) {
 	assert.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a1"))
 }
 
-// an alert that is about to end needs no new answer
+// An alert that is about to end needs no new answer.
 func TestToldAckOfWhatIsAboutToEnd(t *testing.T) {
 	r := newRun(t, nil)
 	raised := r.last(3*time.Hour, water(0, 0.2))
 	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
 	require.NoError(t, err)
 	r.last(time.Hour, water(0, 0.2), channelIsDry(0))
-	// the linger ends in the off-delay
+	// Its time to fill ends within the off-delay.
 	var cleared time.Time
 	for cleared.IsZero() {
 		for _, c := range r.last(time.Minute, water(0, 0.2)) {
@@ -60,7 +60,7 @@ func TestToldAckOfWhatIsAboutToEnd(t *testing.T) {
 	}
 }
 
-// an alert put aside for long from the phone, then its bag for an hour
+// An alert that was put aside for days stays so when its bag is put aside for an hour.
 func TestToldOccurrenceShelf(t *testing.T) {
 	r := newRun(t, nil)
 	raised := r.last(10*time.Minute, silent(0))
@@ -72,7 +72,7 @@ func TestToldOccurrenceShelf(t *testing.T) {
 	assert.Empty(t, brief(r.last(2*time.Hour, silent(0))))
 }
 
-// over an empty reservoir nothing comes in, whatever the last day brought
+// Over an empty reservoir nothing comes in, whatever the last day brought.
 func TestToldOfADryBagOverAnEmptyReservoir(t *testing.T) {
 	r := newRun(t, nil)
 	short := func(s *model.Snapshot) {

@@ -13,6 +13,7 @@ import (
 	"wickd/model/sim"
 )
 
+// jamAt has the float of a scene jam after some days, where it goes on trembling.
 func jamAt(s *scene, at float64) (free func()) {
 	var held, n float64
 	freed := false
@@ -29,7 +30,9 @@ func jamAt(s *scene, at float64) (free func()) {
 	return func() { freed = true }
 }
 
+// A bag more in the site file, while a level stands, is none of what stood.
 func TestLevelBagAddedWhileALevelStands(t *testing.T) {
+	long(t)
 	s := newScene(t, small(3, 70), 5)
 	jamAt(s, 4)
 	s.live(days(5))
@@ -41,7 +44,9 @@ func TestLevelBagAddedWhileALevelStands(t *testing.T) {
 	s.live(days(3))
 }
 
+// What the alert asks for ends it: a float valve that the site file states.
 func TestLevelFloatValveStatedAfterwards(t *testing.T) {
+	long(t)
 	s := newScene(t, small(3, 70), 5)
 	jamAt(s, 4)
 	s.live(days(7))
@@ -58,7 +63,9 @@ func TestLevelFloatValveStatedAfterwards(t *testing.T) {
 	assert.False(t, now.Sensors[0].Implausible, now.Sensors[0].Evidence)
 }
 
+// A restart while a level stands changes nothing.
 func TestLevelRestart(t *testing.T) {
+	long(t)
 	a := newScene(t, small(3, 70), 5)
 	jamAt(a, 4)
 	a.live(days(5))
@@ -83,7 +90,9 @@ func TestLevelRestart(t *testing.T) {
 	assert.JSONEq(t, string(x), string(y))
 }
 
+// One reading that cannot be frees no float that jams.
 func TestLevelGlitchWhileJammed(t *testing.T) {
+	long(t)
 	s := newScene(t, small(3, 70), 5)
 	jamAt(s, 4)
 	skew := s.skew
@@ -106,13 +115,15 @@ func TestLevelGlitchWhileJammed(t *testing.T) {
 	assert.Equal(t, was, r.Refilled)
 }
 
+// A float that jams when the tank is filled up loses nothing of what was poured in.
 func TestLevelJamsAtARefill(t *testing.T) {
+	long(t)
 	site := small(3, 70)
 	s := newScene(t, site, 5)
 	var err error
 	s.sim, err = sim.New(sim.Options{Site: site, Seed: 5, Start: begin, Step: pace, Fill: 0.6, Refill: sim.RefillNever})
 	require.NoError(t, err)
-	// at day 4 somebody fills it by 60 L more; the float jams at the top
+	// Somebody fills it up by 72 L, and the float jams at the top.
 	var held, n float64
 	r := s.e.reservoirs[0]
 	s.skew = func(m model.Reading) float64 {
@@ -137,7 +148,9 @@ func TestLevelJamsAtARefill(t *testing.T) {
 	assert.False(t, r.exhausted())
 }
 
+// A float valve goes on filling when the level sensor falls silent.
 func TestLevelFloatValveUnheard(t *testing.T) {
+	long(t)
 	site := small(3, 70)
 	site.Reservoirs[0].FloatValve = true
 	s := newScene(t, site, 3)
@@ -154,6 +167,7 @@ func TestLevelFloatValveUnheard(t *testing.T) {
 	}
 }
 
+// A reading that is sent twice is no second one, whether it was taken or passed over.
 func TestLevelSieveTwice(t *testing.T) {
 	var taken int
 	p := &sieve{}
@@ -173,8 +187,9 @@ func TestLevelSieveTwice(t *testing.T) {
 	assert.LessOrEqual(t, taken, 7, "in ten minutes")
 }
 
-// nobody hears for two days, and somebody fills it to the mark meanwhile
+// Nobody hears for three days, and somebody fills it up to where it was meanwhile.
 func TestLevelRefilledToTheMarkUnheard(t *testing.T) {
+	long(t)
 	site := small(3, 70)
 	s := newScene(t, site, 5)
 	s.live(days(4))
@@ -198,6 +213,7 @@ func TestLevelRefilledToTheMarkUnheard(t *testing.T) {
 	s.live(days(0.5))
 }
 
+// A probe of the same channel tells, also where the bag's own tells nothing any more.
 func TestLevelAnotherProbeTells(t *testing.T) {
 	s := newScene(t, small(2, 70), 1)
 	s.live(days(1))
@@ -208,9 +224,10 @@ func TestLevelAnotherProbeTells(t *testing.T) {
 	assert.Contains(t, out.Evidence, "while the other bags on the channel are fed")
 }
 
-// the crop is taken out
-
+// A level that stands because the crop was taken out is believed: the probes tell that
+// from a float that jams.
 func TestLevelGoneIsBelieved(t *testing.T) {
+	long(t)
 	for seed := range uint64(3) {
 		s := newScene(t, small(3, 70), 5+seed, sim.Fault{Kind: sim.DemandChange, Start: after(5), Size: 0.001})
 		s.each = func(e model.Snapshot, _ sim.Truth) { require.False(t, s.e.reservoirs[0].Stand.Jammed, "%v", e.Time) }

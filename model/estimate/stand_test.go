@@ -19,17 +19,7 @@ func TestALevelThatStandsIsDisbelieved(t *testing.T) {
 	long(t)
 	s := newScene(t, small(3, 70), 5)
 	const at = 5.0
-	var held, freed, n float64
-	s.skew = func(r model.Reading) float64 {
-		if r.Sensor != "reservoir/tank/level" || r.Time.Before(after(at)) || freed > 0 {
-			return 0
-		}
-		if held == 0 {
-			held = r.Value
-		}
-		n++
-		return held + math.Sin(2.4*n) - r.Value // it trembles
-	}
+	free := jamAt(s, at)
 	r := s.e.reservoirs[0]
 	var found time.Time
 	s.each = func(e model.Snapshot, _ sim.Truth) {
@@ -53,7 +43,7 @@ func TestALevelThatStandsIsDisbelieved(t *testing.T) {
 		took := is.Bags[i].Uptake - was.Bags[i].Uptake
 		assert.InEpsilon(t, took, b.Uptake-then.Bags[i].Uptake, 0.35, "of bag %s", b.Bag)
 	}
-	freed = 1
+	free()
 	s.live(3 * time.Hour)
 	assert.False(t, r.Stand.Jammed)
 	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, r.X[jVolume], 2, "L")

@@ -309,3 +309,18 @@ func TestADryBagSaysWhatItsPlantsBear(t *testing.T) {
 	assert.Contains(t, headline(model.CauseWickLostContact, 1.45), "Plants wilt within hours", "nothing comes in any more")
 	assert.Contains(t, headline("", 0), "Its plants go short in bright hours", "it is not known")
 }
+
+// A leak that nothing speaks for any more is over when it is smaller than what is not
+// known of it, and not before.
+func TestALeakSmallerThanItsDoubtIsOver(t *testing.T) {
+	leaks := func(cause model.Cause, value, sd float64) trouble {
+		return func(s *model.Snapshot) {
+			s.Reservoirs[0].Cause, s.Reservoirs[0].Unexplained = cause, measured(value, sd)
+		}
+	}
+	r := newRun(t, nil)
+	require.Equal(t, []string{"raised leak reservoir/tank"}, brief(r.last(2*time.Hour, leaks(model.CauseLeak, 2.4, 0.3))))
+	assert.Empty(t, r.last(8*time.Hour, leaks("", 0.8, 0.7)))
+	assert.Empty(t, r.last(8*time.Hour, leaks(model.CauseLeak, 0.8, 0.9)), "the levels speak for it still")
+	assert.Equal(t, []string{"cleared leak reservoir/tank"}, brief(r.last(8*time.Hour, leaks("", 0.8, 0.9))))
+}

@@ -228,12 +228,9 @@ func leak(sc *scene, d *Definition) []finding {
 		if !fresh(u) || !fresh(r.Level) {
 			return Verdict{State: Unknown}
 		}
-		credible := r.Cause == model.CauseLeak
-		if held {
-			// A leak that stands needs no second proof, only that it has not stopped: one
-			// that is smaller than what is not known of it may have.
-			credible = u.Value > u.SD
-		}
+		// A leak that stands needs no second proof, only that it has not stopped: one that
+		// is smaller than what is not known of it may have.
+		credible := r.Cause == model.CauseLeak || held && u.Value > u.SD
 		if !credible || above(u.Value, worthAWalk(r), d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s no longer loses solution", r.Reservoir)
 		}

@@ -103,7 +103,7 @@ func (e *Estimator) wire() {
 	}
 	for _, b := range e.bags {
 		if s := b.physics.Bag.Moisture; s != nil {
-			e.sensors[s.ID] = b.Sieve.before(b.observe)
+			e.sensors[s.ID] = b.Sieve.before(b.observe, leapMoisture)
 		}
 		for _, s := range b.physics.Bag.Sensors {
 			if s.Quantity == model.Temperature {
@@ -121,7 +121,7 @@ func (e *Estimator) wire() {
 func (r *reservoir) sink(q model.Quantity) sink {
 	switch q {
 	case model.Level:
-		return r.Sieve.before(r.observeLevel)
+		return r.Sieve.before(r.observeLevel, leapLevel)
 	case model.EC:
 		return r.observeEC
 	case model.PH:
@@ -145,10 +145,25 @@ func (e *Estimator) Observe(r model.Reading) {
 	}
 }
 
+// release takes what of fast sensors was kept back for a while.
+func (e *Estimator) release(now time.Time) {
+	for _, b := range e.bags {
+		if b.Sieve.release(now) {
+			e.late++
+		}
+	}
+	for _, r := range e.reservoirs {
+		if r.Sieve.release(now) {
+			e.late++
+		}
+	}
+}
+
 // Advance carries everything on to a tick and lets the explanations compete.
 // Ticks come in order of time. Between full hours only what is due is moved:
 // a bag whose last reading is younger than freshEnough stands as it is.
 func (e *Estimator) Advance(now time.Time) {
+	e.release(now)
 	full := now.Equal(now.Truncate(time.Hour))
 	for _, r := range e.reservoirs {
 		// One that went back for late levels is brought up first: what is judged now is

@@ -178,7 +178,7 @@ func TestLevelSieveTwice(t *testing.T) {
 		}
 		taken, last = taken+1, at
 		return false
-	})
+	}, 1)
 	for i := range 60 {
 		at := begin.Add(time.Duration(i) * 10 * time.Second)
 		take(at, 1)

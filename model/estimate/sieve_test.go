@@ -15,7 +15,7 @@ import (
 func TestSieve(t *testing.T) {
 	taken := func(every time.Duration, n int) (count int) {
 		var s sieve
-		take := s.before(func(time.Time, float64) bool { count++; return false })
+		take := s.before(func(time.Time, float64) bool { count++; return false }, 1)
 		for i := range n {
 			require.False(t, take(begin.Add(time.Duration(i)*every), 1))
 		}
@@ -27,9 +27,21 @@ func TestSieve(t *testing.T) {
 	assert.Equal(t, 10, taken(10*time.Second, 100))
 
 	var s sieve
-	take := s.before(func(at time.Time, _ float64) bool { return at.Before(begin) })
+	var last float64
+	take := s.before(func(at time.Time, v float64) bool { last = v; return at.Before(begin) }, 5)
 	require.False(t, take(begin, 1))
 	assert.True(t, take(begin.Add(-time.Minute), 1))
+	require.False(t, take(begin.Add(10*time.Second), 2))
+	require.False(t, take(begin.Add(20*time.Second), 3))
+	s.release(begin.Add(time.Minute))
+	assert.Equal(t, 1.0, last)
+	s.release(begin.Add(leastApart))
+	assert.Equal(t, 3.0, last, "nothing came after it")
+	last = 0
+	s.release(begin.Add(time.Hour))
+	assert.Zero(t, last, "it is taken once")
+	require.False(t, take(begin.Add(25*time.Second), 9))
+	assert.Equal(t, 9.0, last, "what leaps is news")
 }
 
 // A probe that sends each reading sixty times over, a few seconds apart, is believed no
@@ -48,5 +60,5 @@ func TestFastReadingsAreNoMoreBelieved(t *testing.T) {
 		s.live(days(4))
 		return s.e.Snapshot(s.sim.Now(), []model.SensorHealth{}).Bags[0].DemandFactor.SD
 	}
-	assert.InEpsilon(t, doubt(1), doubt(60), 1e-6)
+	assert.InEpsilon(t, doubt(1), doubt(60), 0.01)
 }

@@ -25,9 +25,7 @@ func TestToldCauseComesBack(t *testing.T) {
 // An answer is not lost to a cause that comes back.
 func TestToldAckLostWhileCauseStands(t *testing.T) {
 	r := newRun(t, nil)
-	raised := r.last(3*time.Hour, water(0, 0.2))
-	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
-	require.NoError(t, err)
+	r.answered(3*time.Hour, water(0, 0.2))
 	r.last(time.Hour, water(0, 0.2), level(40))
 	require.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a1"))
 	r.last(4*time.Hour, water(0, 0.2))
@@ -38,9 +36,7 @@ func TestToldAckLostWhileCauseStands(t *testing.T) {
 // An alert that is about to end needs no new answer.
 func TestToldAckOfWhatIsAboutToEnd(t *testing.T) {
 	r := newRun(t, nil)
-	raised := r.last(3*time.Hour, water(0, 0.2))
-	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
-	require.NoError(t, err)
+	r.answered(3*time.Hour, water(0, 0.2))
 	r.last(time.Hour, water(0, 0.2), channelIsDry(0))
 	// Its time to fill ends within the off-delay.
 	var cleared time.Time

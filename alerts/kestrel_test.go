@@ -156,6 +156,15 @@ func (r *run) last(d time.Duration, troubles ...trouble) []model.Transition {
 	return r.lastBy(time.Minute, d, troubles...)
 }
 
+// answered is last with troubles that raise one alert, which somebody acknowledges.
+func (r *run) answered(d time.Duration, troubles ...trouble) {
+	r.t.Helper()
+	raised := r.last(d, troubles...)
+	require.Len(r.t, raised, 1)
+	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
+	require.NoError(r.t, err)
+}
+
 // lastBy is last in coarser steps.
 func (r *run) lastBy(step, d time.Duration, troubles ...trouble) []model.Transition {
 	var changes []model.Transition

@@ -244,10 +244,7 @@ func TestWhatBeganBeforeItsCauseIsToldOn(t *testing.T) {
 // calls again.
 func TestWhatOutlivesItsCauseCallsAgain(t *testing.T) {
 	r := newRun(t, nil)
-	raised := r.last(3*time.Hour, water(0, 0.2))
-	require.Len(t, raised, 1)
-	_, err := r.e.Acknowledge(r.now, raised[0].Occurrence, "somebody")
-	require.NoError(t, err)
+	r.answered(3*time.Hour, water(0, 0.2))
 	require.Equal(t, []string{"raised channel-dry channel/a", "suppressed bag-dry bag/a1 (quiet)"}, brief(r.last(3*time.Hour, water(0, 0.2), channelIsDry(0))))
 	r.last(12*time.Hour, water(0, 0.2))
 	assert.Equal(t, Suppressed, r.e.Status(BagDry, "bag/a1"), "it has half a day to fill")

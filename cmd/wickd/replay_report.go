@@ -64,7 +64,7 @@ type reportAlert struct {
 	model.Message
 }
 
-type reportPicture struct{ File, Title, Shows string }
+type reportPicture struct{ File, Shows string }
 
 // report writes its page beside the pictures and returns its path.
 func (g gallery) report(dir string, pictures []picture) (string, error) {
@@ -80,7 +80,7 @@ func (g gallery) report(dir string, pictures []picture) (string, error) {
 	}
 	page.Alerts, page.Hidden = g.reported(g.story.raised), g.reported(g.story.hidden)
 	for _, p := range pictures {
-		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.figure.Title, p.shows()})
+		page.Pictures = append(page.Pictures, reportPicture{p.name + ".svg", p.shows()})
 	}
 	var out bytes.Buffer
 	if err := reportPage.Execute(&out, page); err != nil {

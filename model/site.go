@@ -160,7 +160,10 @@ type Reservoir struct {
 	// FloatValve says that a valve keeps the level: it no longer tells what was
 	// drawn.
 	FloatValve bool
-	Sensors    []Sensor // in the order level, ec, ph, temperature
+	// FeedsAtTimes says that its channels are filled from it at times, all of them, by
+	// hand or by a timer, and stand on what they hold in between.
+	FeedsAtTimes bool
+	Sensors      []Sensor // in the order level, ec, ph, temperature
 }
 
 // WaterEC is the EC of what it is filled up with, mS/cm: as stated, or plain
@@ -177,7 +180,7 @@ type Channel struct {
 	ID        string
 	Reservoir string  // Reservoir.ID
 	Lift      float64 // mm from the solution's surface up to the bag's base
-	Holds     float64 // L of solution that stand in it beside what is in the reservoir; 0: next to none
+	Holds     float64 // L of solution that stand in it beside what is in the reservoir, just filled; 0: next to none
 	Slope     float64 // fall per unit length along the bags (0.01 is 1 %): the lift grows along it
 }
 

@@ -46,6 +46,22 @@ func TestCheckSaysWhatAFloatValveCosts(t *testing.T) {
 	}
 }
 
+// Whoever fills the channels has to know how often.
+func TestCheckSaysHowOftenToFillChannels(t *testing.T) {
+	t.Parallel()
+	const full = "    full: 375 mm\n"
+	file, err := os.ReadFile("../../deploy/site.yaml")
+	require.NoError(t, err)
+	site := filepath.Join(t.TempDir(), "site.yaml")
+	text := strings.NewReplacer(full, full+"    feeds_at_times: true\n", "lift: 55 mm}", "lift: 55 mm, holds: 9 L}").Replace(string(file))
+	require.NoError(t, os.WriteFile(site, []byte(text), 0o600))
+	code, out, complaint := command(t, "check", site)
+	require.Equal(t, exitDone, code, complaint)
+	said := strings.Join(strings.Fields(out), " ")
+	assert.Contains(t, said, "at peak demand the first is empty after")
+	assert.Contains(t, said, "a small leak only over days")
+}
+
 // What no probe watches, check says.
 func TestCheckSaysWhichBagsNobodyWatches(t *testing.T) {
 	t.Parallel()

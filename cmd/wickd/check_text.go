@@ -150,6 +150,9 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 		if v.Channels > 0 {
 			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %.0f L more%s. Count them when you mix: \"wickd mix\" with --site does.", v.Channels, lasting(v)), 2, 2))
 		}
+		if v.ChannelLasts > 0 {
+			b.WriteString(paragraph(fmt.Sprintf("Its channels are filled at times: at peak demand the first is empty after %.0f h, so fill them more often than that. The level tells what was drunk when they are filled, and a small leak only over days.", math.Floor(24*v.ChannelLasts)), 2, 2))
+		}
 		if v.Unwatched {
 			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
 		}

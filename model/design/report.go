@@ -74,6 +74,9 @@ type ReservoirReport struct {
 	Unprobed []string `json:"unprobed,omitempty"`
 	// FloatValve says that the level tells no draw.
 	FloatValve bool `json:"float_valve,omitempty"`
+	// ChannelLasts is how long the first of its channels lasts at peak demand, days,
+	// where they are filled at times; 0: they are fed all along, or nothing drinks.
+	ChannelLasts float64 `json:"channel_lasts_days,omitempty"`
 }
 
 // Report is the whole check of a site.
@@ -101,6 +104,7 @@ func (s *Site) Check() (Report, error) {
 		PeakDay: peak.Day, PeakHour: peak.MaxHour(), Media: s.mediaReports(),
 	}
 	total := map[string]float64{}
+	drinks := map[string]float64{} // from each channel
 	count := map[string]int{}
 	unprobed := map[string][]string{}
 	runs := map[runKey]PeakRun{}
@@ -111,6 +115,7 @@ func (s *Site) Check() (Report, error) {
 		}
 		r.Bags = append(r.Bags, row)
 		total[b.Channel.Reservoir] += row.PeakDemand
+		drinks[b.Channel.ID] += row.PeakDemand
 		count[b.Channel.Reservoir]++
 		if b.Bag.Moisture == nil {
 			unprobed[b.Channel.Reservoir] = append(unprobed[b.Channel.Reservoir], b.Bag.ID)
@@ -122,9 +127,23 @@ func (s *Site) Check() (Report, error) {
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}
+		if v.Reservoir.FeedsAtTimes {
+			row.ChannelLasts = s.shortest(id, drinks)
+		}
 		r.Reservoirs = append(r.Reservoirs, row)
 	}
 	return r, nil
+}
+
+// shortest is how long the first of a reservoir's channels lasts, days, by what is drunk
+// from each, L a day.
+func (s *Site) shortest(reservoir string, drinks map[string]float64) (days float64) {
+	for _, c := range s.Site.Channels {
+		if c.Reservoir == reservoir && drinks[c.ID] > 0 && (days == 0 || c.Holds/drinks[c.ID] < days) {
+			days = c.Holds / drinks[c.ID]
+		}
+	}
+	return days
 }
 
 func watched(r model.Reservoir) bool {

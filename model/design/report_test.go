@@ -55,6 +55,31 @@ func TestCheckOfASite(t *testing.T) {
 	}
 }
 
+func TestHowLongChannelsLast(t *testing.T) {
+	lasts := func(atTimes bool, holds ...float64) (days, peak float64) {
+		s := yard()
+		s.Reservoirs[0].FeedsAtTimes = atTimes
+		other := s.Channels[0]
+		other.ID = "b"
+		s.Channels = append(s.Channels, other)
+		for i := range s.Channels {
+			s.Channels[i].Holds = holds[i]
+		}
+		s.Bags[0].Channel = "b"
+		site, err := Build(s)
+		require.NoError(t, err)
+		r, err := site.Check()
+		require.NoError(t, err)
+		return r.Reservoirs[0].ChannelLasts, r.Bags[0].PeakDemand
+	}
+	days, peak := lasts(true, 6, 6)
+	assert.InDelta(t, 3/peak, days, 1e-9, "two bags drink from the first")
+	days, _ = lasts(true, 6, 2)
+	assert.InDelta(t, 2/peak, days, 1e-9, "one does from the other")
+	days, _ = lasts(false, 6, 2)
+	assert.Zero(t, days)
+}
+
 func TestASoundBagNeedsNoAdvice(t *testing.T) {
 	r := reportOf(t, one(t, nil))
 	assert.Empty(t, r.Advice)

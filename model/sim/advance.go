@@ -3,8 +3,6 @@ package sim
 import (
 	"fmt"
 	"time"
-
-	"wickd/model"
 )
 
 // Advance moves one step of virtual time and returns the new time and what the
@@ -31,26 +29,28 @@ func (s *Sim) Advance() (now time.Time, messages []Message) {
 
 // lift steps every bag and settles with its reservoir.
 func (s *Sim) lift(from, to time.Time) {
-	feeds := make(map[*reservoir]bool, len(s.reservoirs))
-	for _, r := range s.reservoirs {
-		if feeds[r] = r.feeds(); feeds[r] {
-			r.draw = 0
-		}
+	for _, t := range s.troughs {
+		t.fed = t.feeds()
+	}
+	for _, t := range s.troughs {
+		t.settle()
 	}
 	for _, b := range s.bags {
-		channel := b.design.Channel.ID
-		r := s.feeder[channel]
+		t := b.trough
 		in, err := b.step(forcing{
-			from: from, to: to, air: s.air, reservoir: r.ec(),
-			fed:      feeds[r] && !s.faults.active(ChannelDry, model.ChannelSubject(channel), from),
+			from: from, to: to, air: s.air, reservoir: t.ec(),
+			fed:      t.fed && !s.faults.active(ChannelDry, t.subject, from),
 			wick:     s.faults.wick(b.subject, from),
 			demand:   s.faults.demand(b.subject, from),
 			watering: sizes(s.faults.starting(WateredFromAbove, b.subject, from, to)),
 		})
-		r.take(in)
+		t.take(in)
 		if err != nil && s.err == nil {
 			s.err = fmt.Errorf("simulate site: %w", err)
 		}
+	}
+	for _, t := range s.troughs {
+		t.fill(from, to)
 	}
 }
 

@@ -30,6 +30,7 @@ const (
 type bag struct {
 	design  *design.Bag
 	subject model.Subject
+	trough  *trough
 	column  column
 
 	health float64    // of the wicks, before faults

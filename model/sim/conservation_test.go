@@ -17,7 +17,7 @@ import (
 // what must stay the same.
 func balance(t Truth) (water, salt float64) {
 	for _, r := range t.Reservoirs {
-		water += r.Volume + r.Leaked + r.Evaporated - r.Refilled
+		water += r.Volume + r.Standing + r.Leaked + r.Evaporated - r.Refilled
 		salt += r.Salt + r.SaltLeaked - r.SaltAdded
 	}
 	for _, b := range t.Bags {
@@ -52,6 +52,50 @@ func TestWaterAndSaltAreConservedOverTwoWeeks(t *testing.T) {
 		lifted += b.Wicked
 	}
 	assert.InEpsilon(t, tank.Drawn, lifted, 1e-9, "what the tank gave is what the wicks lifted")
+}
+
+// atTimes is a site whose channels stand on what they hold.
+func atTimes(site *model.Site, litres float64) *model.Site {
+	site.Reservoirs[0].FeedsAtTimes = true
+	for i := range site.Channels {
+		site.Channels[i].Holds = litres
+	}
+	return site
+}
+
+func TestChannelsThatAreFilledAtTimes(t *testing.T) {
+	s := begin(t, Options{Seed: 3, Fill: 0.9, Site: atTimes(few("a1", "a2", "b1"), 4)})
+	water, salt := balance(s.Truth())
+	before := s.Truth().Reservoirs[0]
+	fell := map[int]float64{} // L, by the hour of the day
+	for range 2 * 24 * 6 {
+		now, _ := s.Advance()
+		tank := s.Truth().Reservoirs[0]
+		if d := before.Volume - tank.Volume; d > 0 {
+			fell[now.Hour()] += d
+			assert.InDelta(t, 8, tank.Standing, 0.5, "both channels are full")
+		}
+		before = tank
+	}
+	waterEnd, saltEnd := balance(s.Truth())
+	assert.InEpsilon(t, water, waterEnd, 1e-6, "water")
+	assert.InEpsilon(t, salt, saltEnd, 1e-6, "salt")
+	assert.Len(t, fell, len(fillHours), "the level stands but where somebody comes by")
+	assert.Positive(t, fell[fillHours[0]])
+	assert.Positive(t, fell[fillHours[1]])
+}
+
+func TestAChannelThatIsNotFilledInTimeRunsDry(t *testing.T) {
+	s := begin(t, Options{Seed: 3, Fill: 0.9, Site: atTimes(few("a1", "b1"), 0.3)})
+	hours := map[int]bool{} // of the day, in which nothing was fed
+	for range 3 * 24 * 6 {
+		now, _ := s.Advance()
+		if !bagOf(s, "a1").Fed {
+			hours[now.Hour()] = true
+		}
+	}
+	assert.True(t, hours[17], "%v", hours)
+	assert.False(t, hours[9], "%v", hours)
 }
 
 // faultGenerator draws faults that a real site could have, in the first day.
@@ -99,9 +143,10 @@ func TestConservationUnderAnyFaults(t *testing.T) {
 		defer func() { require.NoError(t, checks.Value.Set(checks.DefValue)) }()
 	}
 	site := few("a1", "b1")
+	sites := []*model.Site{site, atTimes(few("a1", "b1"), 1.5)}
 	rapid.Check(t, func(t *rapid.T) {
 		o := Options{
-			Site: site, Start: start, Step: 30 * time.Minute,
+			Site: rapid.SampledFrom(sites).Draw(t, "site"), Start: start, Step: 30 * time.Minute,
 			Seed:   rapid.Uint64().Draw(t, "seed"),
 			Fill:   rapid.Float64Range(0.001, 1).Draw(t, "fill"),
 			Refill: rapid.SampledFrom([]RefillPolicy{RefillAtLow, RefillNever}).Draw(t, "policy"),

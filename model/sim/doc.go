@@ -15,7 +15,9 @@
 //     movement of air and a shielding of the sky that the estimator is not told.
 //   - Reservoirs: level by shape, wicks' draw, leaks, evaporation if they are
 //     open, a grower who refills at nine the morning after the low mark and
-//     mixes nearly to target. At `empty` the channels get nothing. Salt is a
+//     mixes nearly to target. At `empty` the channels get nothing. Where a
+//     reservoir feeds at times, each channel has a store of its own, which the
+//     grower fills at eight and at eighteen. Salt is a
 //     conserved quantity in mS/cm × L, which takes EC as proportional to
 //     concentration; pH creeps up; temperature follows the air.
 //   - Sensors: white noise, an offset for each moisture probe, rounding,

@@ -3,6 +3,7 @@ package sim
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"wickd/model"
@@ -27,7 +28,7 @@ type Sim struct {
 	weather    *weather
 	bags       []*bag
 	reservoirs []*reservoir
-	feeder     map[string]*reservoir // by channel
+	troughs    []*trough
 	outlets    []*outlet
 	offsets    map[model.Subject]float64 // of moisture probes, by bag
 
@@ -52,7 +53,7 @@ func New(o Options) (*Sim, error) {
 		faults: append(schedule(nil), o.Faults...),
 		lossy:  o.Loss, losses: stream(o.Seed, "losses"),
 		weather: newWeather(physics.Place, o.Site.CoverTransmission, o.Seed, o.Scatter),
-		feeder:  map[string]*reservoir{}, offsets: map[model.Subject]float64{},
+		offsets: map[model.Subject]float64{},
 	}
 	if err := s.build(physics, o); err != nil {
 		return nil, fmt.Errorf("simulate site: %w", err)
@@ -69,14 +70,11 @@ func (s *Sim) build(physics *design.Site, o Options) error {
 		s.reservoirs = append(s.reservoirs, newReservoir(d, zone, o))
 	}
 	for _, c := range o.Site.Channels {
-		for _, r := range s.reservoirs {
-			if r.design.Reservoir.ID == c.Reservoir {
-				s.feeder[c.ID] = r
-			}
-		}
-		if s.feeder[c.ID] == nil {
+		k := slices.IndexFunc(s.reservoirs, func(r *reservoir) bool { return r.design.Reservoir.ID == c.Reservoir })
+		if k < 0 {
 			return fmt.Errorf("channel %s: reservoir %q is not in the site", c.ID, c.Reservoir)
 		}
+		s.troughs = append(s.troughs, newTrough(c, s.reservoirs[k], o.Seed))
 	}
 	house := lognormal(stream(o.Seed, "demand"), o.Scatter.House)
 	for _, d := range physics.Bags {
@@ -84,7 +82,8 @@ func (s *Sim) build(physics *design.Site, o Options) error {
 		if err != nil {
 			return err
 		}
-		b.salt = s.feeder[d.Channel.ID].ec() * b.litres()
+		b.trough = s.troughs[slices.IndexFunc(s.troughs, func(t *trough) bool { return t.design.ID == d.Channel.ID })]
+		b.salt = b.trough.ec() * b.litres()
 		s.bags = append(s.bags, b)
 	}
 	probes, err := s.probes(o)

@@ -1,6 +1,9 @@
 package sim
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Truth is everything that is so at one time. It shares no memory with the Sim.
 type Truth struct {
@@ -37,6 +40,7 @@ type BagTruth struct {
 type ReservoirTruth struct {
 	ID          string
 	Volume      float64 // L
+	Standing    float64 // L in its channels, where it feeds at times
 	Level       float64 // mm
 	EC          float64 // mS/cm at 25 °C
 	PH          float64
@@ -46,7 +50,7 @@ type ReservoirTruth struct {
 	Evaporated  float64 // total, L
 	Refilled    float64 // total, L
 	Refills     int
-	Salt        float64 // mS/cm × L
+	Salt        float64 // mS/cm × L, with that in its channels
 	SaltAdded   float64 // total, by refills and doses; negative when diluted on balance
 	SaltLeaked  float64 // total
 }
@@ -63,6 +67,11 @@ func (s *Sim) Truth() Truth {
 	}
 	for _, r := range s.reservoirs {
 		t.Reservoirs = append(t.Reservoirs, r.truth())
+	}
+	for _, c := range s.troughs {
+		r := &t.Reservoirs[slices.Index(s.reservoirs, c.from)]
+		r.Standing += c.water
+		r.Salt += c.salt
 	}
 	return t
 }

@@ -20,7 +20,10 @@ func (b *builder) reservoirs() {
 		}
 		r := model.Reservoir{
 			ID: id, Full: raw.Full.value, Empty: raw.Empty.value, Low: raw.Low.value,
-			Open: raw.Open.value, MaxTemp: raw.MaxTemperature.value, FloatValve: raw.FloatValve.value,
+			Open: raw.Open.value, MaxTemp: raw.MaxTemperature.value, FloatValve: raw.FloatValve.value, FeedsAtTimes: raw.FeedsAtTimes.value,
+		}
+		if r.FeedsAtTimes && r.FloatValve {
+			b.report(raw.FeedsAtTimes.place, "a float valve keeps its level, so that no filling of a channel shows", "leave it out")
 		}
 		var height float64
 		r.Shape, height = b.shape(raw.Shape)
@@ -229,6 +232,9 @@ func (b *builder) channels() {
 			continue
 		}
 		refer(b.decoder, raw.Reservoir, "reservoir", b.raw.Reservoirs)
+		if b.raw.Reservoirs[raw.Reservoir.value].FeedsAtTimes.value && !(raw.Holds.value > 0) {
+			b.report(raw.under("holds"), fmt.Sprintf("is missing: reservoir %s feeds at times", raw.Reservoir.value), "say what the channel holds when it has just been filled, for example holds: 12 L")
+		}
 		b.site.Channels = append(b.site.Channels, model.Channel{
 			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Holds: raw.Holds.value, Slope: raw.Slope.value,
 		})

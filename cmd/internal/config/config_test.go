@@ -111,6 +111,8 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Nil(t, s.Reservoirs[1].Water)
 	assert.Equal(t, model.PlainWaterEC, s.Reservoirs[1].WaterEC())
 	assert.False(t, s.Reservoirs[1].FloatValve)
+	assert.False(t, drum.FeedsAtTimes)
+	assert.True(t, s.Reservoirs[2].FeedsAtTimes)
 	ec := drum.Sensors[0]
 	assert.True(t, ec.CompensateTo25)
 	assert.Equal(t, 0.02, ec.TemperatureCoefficient)

@@ -11,6 +11,7 @@ type rawReservoir struct {
 	Open           area                 `yaml:"open" range:"0 cm2..100 m2" jsonschema:"example=0.2 m2" jsonschema_description:"Surface of solution open to the air, in the channels too: it evaporates. Covered when left out."`
 	MaxTemperature temperature          `yaml:"max_temperature" range:"5 °C..45 °C" jsonschema:"example=24 °C" jsonschema_description:"Solution temperature above which roots suffer."`
 	FloatValve     flag                 `yaml:"float_valve" jsonschema:"example=true" jsonschema_description:"True when a float valve keeps the level: it then tells no draw and no leak, and a run-out only below the low mark."`
+	FeedsAtTimes   flag                 `yaml:"feeds_at_times" jsonschema:"example=true" jsonschema_description:"True when its channels are filled from it at times, all of them, by hand or by a timer, and stand on what they hold in between."`
 	Sensors        *rawReservoirSensors `yaml:"sensors" jsonschema_description:"Sensors in the reservoir."`
 }
 
@@ -70,6 +71,6 @@ type rawChannel struct {
 	place
 	Reservoir label  `yaml:"reservoir" jsonschema:"required,example=tank" jsonschema_description:"Id of the reservoir that feeds it."`
 	Lift      length `yaml:"lift" range:"1 mm..50 cm" jsonschema:"required,example=70 mm" jsonschema_description:"From the solution's surface up to the base of the bags, at the channel's head."`
-	Holds     volume `yaml:"holds" range:"0 L..5000 L" jsonschema:"example=12 L" jsonschema_description:"Solution that stands in the channel, beside what is in the reservoir."`
+	Holds     volume `yaml:"holds" range:"0 L..5000 L" jsonschema:"example=12 L" jsonschema_description:"Solution that stands in the channel, beside what is in the reservoir; where that feeds at times, when the channel has just been filled."`
 	Slope     slope  `yaml:"slope" range:"0 %..10 %" jsonschema:"example=1 %" jsonschema_description:"Fall of the solution below the bags along the channel; level when left out."`
 }

@@ -224,19 +224,23 @@ func (e *Estimator) forecast(now time.Time) {
 // forecastBags forecasts the dryness of those bags that are asked for.
 func (e *Estimator) forecastBags(now time.Time, of func(i int, b *bag) bool) {
 	var kin map[kinKey]kinship
+	ends := make([]*model.Quantiles, len(e.reservoirs))
 	for i, b := range e.bags {
 		if !b.started() || !of(i, b) {
 			continue
 		}
 		if kin == nil {
 			kin = e.kin()
+			for k, r := range e.reservoirs {
+				ends[k] = r.suppliesUntil(now, e.course, e.empty[k])
+			}
 		}
 		common, sd := e.commonOf(b)
-		var ends model.Quantiles
-		if k := slices.Index(e.reservoirs, b.source); e.empty[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
-			ends = *e.empty[k]
+		var end model.Quantiles
+		if k := slices.Index(e.reservoirs, b.source); ends[k] != nil && now.Sub(b.source.LastGood) <= levelTold {
+			end = *ends[k]
 		}
-		e.beliefs[i] = belief{b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), ends), b.favoured()}
+		e.beliefs[i] = belief{b.forecast(now, e.course, common, sd, kin[b.kinKey()].shift(), end), b.favoured()}
 	}
 }
 

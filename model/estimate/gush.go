@@ -47,9 +47,8 @@ type gauging struct {
 	Volume float64
 }
 
-// beginGush looks at one more level, takes a fall that no plant makes for a leak, and
-// reports whether it did.
-func (r *reservoir) beginGush(t time.Time, g gauged) bool {
+// look keeps the levels of the last two hours.
+func (r *reservoir) look(t time.Time, g gauged) {
 	kept := r.Lately[:0]
 	for _, s := range r.Lately {
 		if t.Sub(s.At) < gushSpan {
@@ -57,6 +56,11 @@ func (r *reservoir) beginGush(t time.Time, g gauged) bool {
 		}
 	}
 	r.Lately = append(kept, gauging{t, g.volume})
+}
+
+// beginGush takes a fall of the latest levels that no plant makes for a leak, and
+// reports whether it did.
+func (r *reservoir) beginGush(t time.Time, g gauged) bool {
 	if r.Daily.Whole == 0 {
 		return false
 	}

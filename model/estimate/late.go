@@ -44,6 +44,7 @@ func (r *reservoir) copied() reservoir {
 	c.Kept, c.Stand, c.Sieve = nil, stand{}, sieve{}
 	c.Shadow, c.Warm, c.Lifts = slices.Clone(r.Shadow), slices.Clone(r.Warm), slices.Clone(r.Lifts)
 	c.Draw.Hours, c.Hours = slices.Clone(r.Draw.Hours), slices.Clone(r.Hours)
+	c.Filling.Times = slices.Clone(r.Filling.Times)
 	c.Before, c.Breaches, c.Lately = slices.Clone(r.Before), slices.Clone(r.Breaches), slices.Clone(r.Lately)
 	// These are not gone back to.
 	c.EC, c.PH, c.Temperature, c.Solution = track{}, track{}, track{}, solutionWatch{}

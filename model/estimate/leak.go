@@ -176,7 +176,12 @@ func (r *reservoir) drunk(missed *breach) bool {
 	if missed.X[jUnexplained] < missed.Then.Loose {
 		return false
 	}
-	return slices.ContainsFunc(r.Breaches, func(b breach) bool { return b.ThirstLLR > missed.LLR })
+	clearly := 0.0
+	if r.feedsAtTimes() {
+		// What channels were filled up by tells thirst from a leak in none of them.
+		clearly = breachDecisive
+	}
+	return slices.ContainsFunc(r.Breaches, func(b breach) bool { return b.ThirstLLR > missed.LLR-clearly })
 }
 
 // began is the rival that is believed or, where the levels clearly speak for a

@@ -25,6 +25,10 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 	r.Noise.observe(t, level, leastLevel)
 	r.advance(t)
 	g := r.gauge(level)
+	if r.feedsAtTimes() {
+		r.observeFillings(t, g)
+		return false
+	}
 	if r.Readings == 0 || r.physics.Reservoir.FloatValve {
 		r.setVolume(t, g)
 		return false
@@ -33,6 +37,7 @@ func (r *reservoir) observeLevel(t time.Time, level float64) (late bool) {
 		return false
 	}
 	nu, s := g.innovation(r.X, r.P)
+	r.look(t, g)
 	if r.beginGush(t, g) || nu > 0 && r.endGush(t, g) {
 		return false
 	}
@@ -118,7 +123,7 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 // disturbed says that the draw is not as on other days, or that nobody can tell.
 func (r *reservoir) disturbed(t time.Time) bool {
 	_, rung := r.weather.reference(t.Add(-10*time.Minute), t)
-	return !ownCourse(rung) || r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
+	return !ownCourse(rung) || r.feedsAtTimes() || r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 func (r *reservoir) setVolume(t time.Time, g gauged) {

@@ -74,7 +74,7 @@ func (r *reservoir) before(since time.Time) (known *remembered) {
 // sooner, for the volume follows its level by and by.
 func (r *reservoir) feeds(channel string, since time.Time) bool {
 	k := r.before(since)
-	if k == nil || k.Asked == 0 || r.Daily.Whole >= breachDays || r.physics.Reservoir.FloatValve {
+	if k == nil || k.Asked == 0 || r.Daily.Whole >= breachDays || r.physics.Reservoir.FloatValve || r.feedsAtTimes() {
 		return false
 	}
 	var all, others float64

@@ -102,6 +102,7 @@ type reservoir struct {
 	Heard    time.Time // of the last level looked at
 	Doubt    track
 	Stand    stand
+	Filling  filling
 	Draw     history    // L since the start, by the hour
 	Drawn    float64    // L since the start, by the volume's own course
 	Hours    []hourDraw // the last full hours, oldest first
@@ -149,7 +150,7 @@ func (r *reservoir) commonVariance() float64 {
 
 func (r *reservoir) begin(t time.Time) {
 	r.Time = t
-	r.X[jVolume] = r.physics.Full()
+	r.X[jVolume] = r.physics.Full() + r.floor() - r.physics.Empty()
 	r.P = r.prior()
 	r.rest()
 }
@@ -244,6 +245,8 @@ func (r *reservoir) step(t time.Time) {
 	r.Time = t
 	r.endHour(t)
 	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, r.tells() && t.Sub(r.LastGood) <= staleAfter)
+	// Its level tells the draw in portions that do not end with the day.
+	r.Daily.Known = r.Daily.Known && !r.feedsAtTimes()
 	r.centre(t)
 	r.Draw.record(t, r.Drawn, 0, 0)
 }

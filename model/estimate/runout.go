@@ -13,7 +13,30 @@ func (r *reservoir) emptyAt(t time.Time, c course) *model.Quantiles {
 	if r.Readings == 0 || r.physics.Reservoir.FloatValve && !r.valveFails() {
 		return nil
 	}
-	reaches := func(z, mended float64) *time.Time { return r.reaches(t, r.expectedDraw(t, c, mended), z) }
+	q := r.fallsTo(r.floor(), t, c)
+	if q == nil || !r.feedsAtTimes() || r.contents() <= r.physics.Volume(r.physics.Reservoir.Empty+dregs) {
+		return q
+	}
+	for _, at := range []*time.Time{q.P05, q.P50, q.P95} {
+		if at != nil {
+			*at = r.Filling.next(*at)
+		}
+	}
+	return q
+}
+
+// suppliesUntil is when its channels come to be dry, given when its level comes to the
+// mark of empty.
+func (r *reservoir) suppliesUntil(t time.Time, c course, empty *model.Quantiles) *model.Quantiles {
+	if empty == nil || !r.feedsAtTimes() {
+		return empty
+	}
+	return r.fallsTo(r.physics.Empty(), t, c)
+}
+
+// fallsTo is when its volume comes to be so many litres; nil: not within the horizon.
+func (r *reservoir) fallsTo(floor float64, t time.Time, c course) *model.Quantiles {
+	reaches := func(z, mended float64) *time.Time { return r.reaches(floor, t, r.expectedDraw(t, c, mended), z) }
 	q := &model.Quantiles{P05: reaches(z95, 0), P50: reaches(0, mendIn), P95: reaches(-z95, math.Inf(1))}
 	if q.P50 == nil && q.P05 == nil {
 		return nil
@@ -134,10 +157,10 @@ func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
 	return out
 }
 
-// reaches is when the empty mark is passed at z standard deviations above the
+// reaches is when the volume falls to a floor, L, at z standard deviations above the
 // expected draw.
-func (r *reservoir) reaches(t time.Time, hourly func(h int) float64, z float64) *time.Time {
-	left := r.X[jVolume] - z*math.Sqrt(r.P[jVolume][jVolume]) - r.physics.Empty()
+func (r *reservoir) reaches(floor float64, t time.Time, hourly func(h int) float64, z float64) *time.Time {
+	left := r.X[jVolume] - z*math.Sqrt(r.P[jVolume][jVolume]) - floor
 	scatter := r.scatter()
 	total := 0.0
 	for h := 0; h < int(reservoirHorizon.Hours()); h++ {

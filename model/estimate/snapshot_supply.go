@@ -42,9 +42,10 @@ func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.Sens
 	out := model.ReservoirEstimate{Reservoir: p.Reservoir.ID, Time: now, LastRefill: r.Refilled}
 	q, age := r.quality(now, model.Level, r.LastGood, health)
 	sdV := math.Sqrt(r.P[jVolume][jVolume])
-	level := p.Level(r.X[jVolume])
-	out.Volume = model.Measured{Value: r.X[jVolume], SD: sdV, Time: now, Age: age, Quality: q}
-	out.Usable = math.Max(0, r.X[jVolume]-p.Empty())
+	volume := r.contents()
+	level := p.Level(volume)
+	out.Volume = model.Measured{Value: volume, SD: sdV, Time: now, Age: age, Quality: q}
+	out.Usable = math.Max(0, volume-p.Empty())
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
 	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)

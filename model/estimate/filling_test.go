@@ -1,0 +1,233 @@
+package estimate
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+	"wickd/model/sim"
+)
+
+// atTimes is a small site whose channels are filled at eight and at eighteen.
+func atTimes(holds float64) *model.Site {
+	s := small(3, 70)
+	s.Reservoirs[0].FeedsAtTimes = true
+	for i := range s.Channels {
+		s.Channels[i].Holds = holds
+	}
+	return s
+}
+
+// What stands between the fillings is no float that jams, and what falls at once in
+// them is no leak.
+func TestFillingsTellWhatIsDrunk(t *testing.T) {
+	long(t)
+	s := newScene(t, atTimes(12), 2)
+	var from, now sim.Truth
+	var first, last model.Snapshot
+	s.each = func(e model.Snapshot, truth sim.Truth) {
+		last, now = e, truth
+		if e.Time.Equal(after(2)) {
+			first, from = e, truth
+		}
+		if e.Time.After(after(2)) {
+			assert.Empty(t, e.Reservoirs[0].Cause, e.Time)
+			assert.Equal(t, model.Fresh, e.Reservoirs[0].Level.Quality)
+		}
+		if e.Time.After(after(2)) && e.Time.Hour() != 8 && e.Time.Hour() != 18 {
+			assert.InDelta(t, truth.Reservoirs[0].Volume, e.Reservoirs[0].Volume.Value, 2, e.Time)
+		}
+	}
+	s.live(days(8))
+	var took, thought float64
+	for i := range last.Bags {
+		took += now.Bags[i].Uptake - from.Bags[i].Uptake
+		thought += last.Bags[i].Uptake - first.Bags[i].Uptake
+	}
+	assert.InEpsilon(t, took, thought, 0.05, "all bags together")
+
+	// The same levels of a site that does not say so.
+	untold := small(3, 70)
+	s = newScene(t, atTimes(12), 2)
+	s.e = fresh(t, untold)
+	s.live(days(8))
+	drunk := 0.0
+	for _, b := range s.e.bags {
+		drunk += b.Roll.Uptake
+	}
+	all := 0.0
+	for _, b := range s.sim.Truth().Bags {
+		all += b.Uptake
+	}
+	assert.Less(t, drunk, 0.8*all, "or the site file need not say it")
+}
+
+func TestFillingsHoseOff(t *testing.T) {
+	long(t)
+	fault := sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Start: after(5.5), End: after(5.6), Size: 20}
+	s := newSceneAt(t, 10*time.Minute, atTimes(12), 2, fault)
+	leak := func(e model.Snapshot) model.Cause { return e.Reservoirs[0].Cause }
+	s.live(days(5))
+	assert.Empty(t, leak(s.e.Snapshot(s.sim.Now(), nil)))
+	at := found(t, s, days(1), leak, model.CauseLeak)
+	require.False(t, at.IsZero())
+	assert.WithinDuration(t, fault.Start, at, 3*time.Hour, "what its channels hold might be a filling")
+	assert.Empty(t, leak(s.e.Snapshot(s.sim.Now(), nil)), "it stands again")
+	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, s.e.reservoirs[0].contents(), 2)
+}
+
+// A reservoir that falls between fillings leaks; one that gives more at each does not.
+func TestFillingsLeak(t *testing.T) {
+	long(t)
+	leak := func(e model.Snapshot) model.Cause { return e.Reservoirs[0].Cause }
+	fault := sim.Fault{Kind: sim.Leak, Subject: "reservoir/tank", Start: after(5.5), Size: 0.12}
+	s := newSceneAt(t, 10*time.Minute, atTimes(12), 2, fault)
+	s.live(days(5.5))
+	at := found(t, s, days(2.5), leak, model.CauseLeak)
+	require.False(t, at.IsZero())
+	assert.WithinDuration(t, fault.Start, at, 48*time.Hour)
+
+	var thirst []sim.Fault
+	for _, b := range atTimes(12).Bags {
+		thirst = append(thirst, sim.Fault{Kind: sim.DemandChange, Subject: model.BagSubject(b.ID), Start: after(5.5), Size: 1.4})
+	}
+	s = newSceneAt(t, 10*time.Minute, atTimes(12), 2, thirst...)
+	s.live(days(5.5))
+	assert.True(t, found(t, s, days(3.5), leak, model.CauseLeak).IsZero())
+}
+
+func TestSeepIsTheSlopeOfALine(t *testing.T) {
+	var s seep
+	for i := range 13 {
+		hours := float64(i) / 2
+		s.include(begin.Add(time.Duration(i)*30*time.Minute), 100-0.25*hours, 3+0.5*hours)
+	}
+	volume, warmth := s.slopes()
+	assert.InDelta(t, -0.25, volume, 1e-9)
+	assert.InDelta(t, 0.5, warmth, 1e-9)
+	assert.InDelta(t, 45.5, s.spread(), 1e-9, "13 half-hours: (n³ − n)/12 · ¼")
+}
+
+// The level comes to the mark of empty at a filling, and the bags are fed on.
+func TestFillingsRunOut(t *testing.T) {
+	long(t)
+	site := atTimes(12)
+	site.Reservoirs[0].Full = 220
+	s := newScene(t, site, 2)
+	s.live(days(5))
+	r := s.e.reservoirs[0]
+	q := s.e.empty[0]
+	require.NotNil(t, q.P50)
+	assert.Contains(t, []int{8, 18}, q.P50.Add(30*time.Minute).Hour(), "%v", q.P50)
+	end := r.suppliesUntil(s.sim.Now(), s.e.course, q)
+	assert.Greater(t, end.P50.Sub(*q.P50), 24*time.Hour, "24 L in the channels, for some 7 L a day")
+	assert.Nil(t, r.suppliesUntil(s.sim.Now(), s.e.course, nil))
+}
+
+func TestFillingsOfDryChannelsTeachNothing(t *testing.T) {
+	r := atTimesReservoir(t)
+	r.Drawn, r.X[jHouse] = 30, 0.2
+	for i := range 6 {
+		r.observeFillings(after(0).Add(time.Duration(i)*10*time.Minute), r.gauge(300-50*float64(min(1, i))))
+		r.Daily.Whole = 0 // a house that is new knows no leak
+	}
+	assert.InDelta(t, 0.2, r.X[jHouse], 1e-9, "24 L, all that they hold")
+	assert.InDelta(t, r.physics.Volume(250)+24, r.X[jVolume], 0.1)
+	assert.Zero(t, r.lacks())
+}
+
+// atTimesReservoir is one that has heard nothing.
+func atTimesReservoir(t *testing.T) *reservoir {
+	r := fresh(t, atTimes(12)).reservoirs[0]
+	r.begin(after(0))
+	return r
+}
+
+func TestFillingsRefillBetween(t *testing.T) {
+	r := atTimesReservoir(t)
+	at := after(0)
+	hear := func(level float64) {
+		at = at.Add(10 * time.Minute)
+		r.observeFillings(at, r.gauge(level))
+	}
+	for range 6 {
+		hear(200)
+	}
+	r.Filling.Full = r.Drawn - 6
+	for range 6 {
+		hear(300)
+	}
+	assert.False(t, r.Refilled.IsZero())
+	assert.InDelta(t, r.physics.Volume(300)+24-3, r.X[jVolume], 0.5, "the channels may have been filled before")
+	assert.Greater(t, r.P[jVolume][jVolume], 36.0/12)
+	assert.InDelta(t, r.physics.Volume(200), r.Solution.Refill.Before, 0.5)
+}
+
+// Neither one odd level nor the noise of many is a filling.
+func TestFillingsAreNoNoise(t *testing.T) {
+	s := newScene(t, atTimes(12), 3, sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a1", Start: after(0)})
+	odd := 0
+	s.skew = func(r model.Reading) float64 {
+		if odd++; r.Sensor == "reservoir/tank/level" && odd%50 == 0 {
+			return -20
+		}
+		return 0
+	}
+	s.live(days(2))
+	times := s.e.reservoirs[0].Filling.Times
+	require.NotEmpty(t, times)
+	for _, at := range times {
+		assert.Contains(t, []int{8, 9, 18, 19}, at.Hour(), at) // an odd level may come within one
+	}
+}
+
+func TestFillingsRestart(t *testing.T) {
+	a := newScene(t, atTimes(12), 5)
+	a.live(days(2.8)) // within a filling
+	raw, err := json.Marshal(a.e)
+	require.NoError(t, err)
+	b := fresh(t, atTimes(12))
+	require.NoError(t, json.Unmarshal(raw, b))
+	for range 30 {
+		now, messages := a.sim.Advance()
+		for _, m := range messages {
+			a.e.Observe(a.reading(m))
+			b.Observe(a.reading(m))
+		}
+		a.e.Advance(now)
+		b.Advance(now)
+	}
+	x, _ := json.Marshal(a.e)
+	y, _ := json.Marshal(b)
+	assert.JSONEq(t, string(x), string(y))
+}
+
+func TestFillingsNext(t *testing.T) {
+	at := func(days ...float64) (f filling) {
+		for _, d := range days {
+			f.Times = append(f.Times, after(d))
+		}
+		return f
+	}
+	const eight, six = 8.0 / 24, 18.0 / 24
+	for name, test := range map[string]struct {
+		known      filling
+		from, want float64
+	}{
+		"none is known":         {at(), 3.1, 3.1},
+		"one is":                {at(2), 3.1, 3.1},
+		"twice a day":           {at(eight, six, 1+eight, 1+six), 2.5, 2 + six},
+		"twice a day, by night": {at(eight, six, 1+eight, 1+six), 2.9, 3 + eight},
+		"at that hour":          {at(eight, six, 1+eight, 1+six), 4 + eight, 4 + eight},
+		"every other day":       {at(eight, 2+eight, 4+eight), 5, 6 + eight},
+		"no longer at noon":     {at(0.5, 1+eight, 2+eight), 2.4, 3 + eight},
+	} {
+		t.Run(name, func(t *testing.T) {
+			assert.WithinDuration(t, after(test.want), test.known.next(after(test.from)), time.Minute)
+		})
+	}
+}

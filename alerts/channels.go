@@ -36,7 +36,7 @@ func channelDry(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Since: c.Since, Cause: model.CauseChannelDry, Due: first, Message: model.Message{
 			Headline: fmt.Sprintf("Channel %s is dry: its bags are no longer fed", c.Channel),
 			Why:      sentences(c.Evidence),
-			Action:   sc.unread(c.Reservoir) + "See to the valve, the inlet, the level and the slope of the channel. When it has solution again, see that the wicks are wet. Until then water its bags by hand before they are dry.",
+			Action:   sc.unread(c.Reservoir) + sc.bring(c) + "When it has solution again, see that the wicks are wet. Until then water its bags by hand before they are dry.",
 			Caution:  cautionElectric,
 		}}
 		if first != nil {
@@ -44,6 +44,16 @@ func channelDry(sc *scene, d *Definition) []finding {
 		}
 		return v
 	})
+}
+
+// bring says where to look for what a channel lacks.
+func (sc *scene) bring(c *model.ChannelEstimate) string {
+	r, _ := sc.site.ReservoirByID(c.Reservoir)
+	built, _ := sc.site.ChannelByID(c.Channel)
+	if r.FeedsAtTimes {
+		return fmt.Sprintf("Fill it. Full it holds %s: either its bags drank that before it was filled again, and it has to be filled sooner, or it leaks or tilts. ", litres(built.Holds))
+	}
+	return "See to the valve, the inlet, the level and the slope of the channel. "
 }
 
 // unread asks to look into a reservoir whose level is not known: what is dry may be that.

@@ -196,3 +196,59 @@ func TestAFloatValveThatFails(t *testing.T) {
 	assert.Contains(t, told[0].Message.Action, "See to the float valve")
 	assert.Contains(t, told[1].Message.Headline, "The float valve of reservoir tank does not fill it")
 }
+
+// Channels that somebody fills are not fed through an inlet.
+func TestChannelsThatAreFilledAtTimes(t *testing.T) {
+	site := kestrel()
+	site.Reservoirs[0].FeedsAtTimes = true
+	for i := range site.Channels {
+		site.Channels[i].Holds = 20
+	}
+	told := map[model.Condition]model.Message{}
+	for _, trouble := range []trouble{level(50), func(s *model.Snapshot) { s.Channels[0].Dry = true }} {
+		e, err := New(Options{Site: site})
+		require.NoError(t, err)
+		for i := range 90 {
+			now := noon.Add(time.Duration(i) * time.Minute)
+			for _, c := range e.Step(now, with(now, trouble)) {
+				told[c.Condition] = c.Message
+			}
+		}
+	}
+	assert.Contains(t, told[ReservoirExhausted].Headline, "its channels cannot be filled again")
+	assert.Contains(t, told[ReservoirExhausted].Why, "what stands in the channels")
+	assert.Contains(t, told[ChannelDry].Action, "Full it holds 20 L")
+	assert.NotContains(t, told[ChannelDry].Action, "inlet")
+}
+
+// A fall of hours may be somebody who fills channels.
+func TestALeakAsksAfterFillings(t *testing.T) {
+	ask := func(litres float64, atTimes bool) string {
+		return fills(&model.ReservoirEstimate{Unexplained: measured(litres, 1)}, model.Reservoir{FeedsAtTimes: atTimes})
+	}
+	assert.Contains(t, ask(240, false), "feeds_at_times: true")
+	assert.Empty(t, ask(240, true))
+	assert.Empty(t, ask(3, false))
+}
+
+// It is empty at a filling, and which one it will be is uncertain by one or two.
+func TestARunoutThatMovesFromFillingToFilling(t *testing.T) {
+	for atTimes, want := range map[bool][]string{
+		false: {"raised reservoir-runout reservoir/tank", "cleared reservoir-runout reservoir/tank"},
+		true:  {"raised reservoir-runout reservoir/tank"},
+	} {
+		site := kestrel()
+		site.Reservoirs[0].FeedsAtTimes = atTimes
+		e, err := New(Options{Site: site})
+		require.NoError(t, err)
+		var told []model.Transition
+		for i := range 12 * 60 {
+			now, empty := noon.Add(time.Duration(i)*time.Minute), 47*time.Hour
+			if i > 120 {
+				empty = 57 * time.Hour
+			}
+			told = append(told, e.Step(now, with(now, emptySoon(empty)))...)
+		}
+		assert.Equal(t, want, brief(told), "%v", atTimes)
+	}
+}

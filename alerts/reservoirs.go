@@ -87,10 +87,14 @@ func reservoirExhausted(sc *scene, d *Definition) []finding {
 		if below(r.Level.Value, built.Empty+exhaustedMargin, d.Deadband, held) == Clear {
 			return relief(held, "Reservoir %s has solution again: %s", r.Reservoir, litres(r.Volume.Value))
 		}
+		ends, live := "its channels are not fed", "The bags live on what they hold: hours on a bright day"
+		if built.FeedsAtTimes {
+			ends, live = "its channels cannot be filled again", "The bags live on what stands in the channels, then on what they hold: hours on a bright day"
+		}
 		v := Verdict{State: Holds, Due: &r.Time, Cause: model.CauseReservoirEmpty, Message: model.Message{
-			Headline: fmt.Sprintf("Reservoir %s is empty: its channels are not fed", r.Reservoir),
+			Headline: fmt.Sprintf("Reservoir %s is empty: %s", r.Reservoir, ends),
 			Why: sentences(fmt.Sprintf("The level is %.0f mm; at %.0f mm the outlet takes no more", r.Level.Value, built.Empty),
-				"The bags live on what they hold: hours on a bright day", losing(r)),
+				live, losing(r)),
 			Action:  "Fill the reservoir now. Then see that solution stands in every channel and that the wicks are wet." + mendFirst(r),
 			Caution: cautionMains,
 		}}
@@ -118,8 +122,11 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		if r.EmptyAt == nil || r.EmptyAt.P50 == nil {
 			return relief(held, "Reservoir %s is no longer about to run empty: it holds %s", r.Reservoir, litres(r.Volume.Value))
 		}
-		at := *r.EmptyAt.P50
-		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), d.Deadband, held) == Clear {
+		at, moves := *r.EmptyAt.P50, d.Deadband
+		if built.FeedsAtTimes {
+			moves = math.Max(moves, 24) // from one filling to the next but one
+		}
+		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), moves, held) == Clear {
 			return relief(held, "Reservoir %s is no longer about to run empty: it holds %s", r.Reservoir, litres(r.Volume.Value))
 		}
 		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
@@ -239,10 +246,19 @@ func leak(sc *scene, d *Definition) []finding {
 			Why: sentences(fmt.Sprintf("Now %s leave, give or take %s, that bags and evaporation do not explain",
 				rateText(u.Value), giveOrTake(u)), r.Evidence,
 				gives(r, "Over the last day it supplied %s in all")),
-			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself." + covered(built),
+			Action:  "Look for wet places under the reservoir, its fittings and its channels. Was solution taken by hand? Then this clears by itself." + fills(r, built) + covered(built),
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// fills is for a fall that somebody who fills the channels makes, where the site file has
+// them fed all along.
+func fills(r *model.ReservoirEstimate, built model.Reservoir) string {
+	if built.FeedsAtTimes || r.Unexplained.Value < fastest {
+		return ""
+	}
+	return " Were its channels filled from it, by hand or by a timer? Then give it feeds_at_times: true in the site file."
 }
 
 // covered is for a reservoir of which the site file says that no air reaches it.

@@ -22,7 +22,8 @@ type Bench struct {
 // Benches are the sites of the study: one as its grower would wish it, one
 // with tall lifts and another medium, one whose air nobody measures, one of few
 // bags, one at the limit of its wicks, two at other paces: slow sensors on a
-// bad link, and fast ones, and one whose gateway keeps what it hears for hours.
+// bad link, and fast ones, one whose gateway keeps what it hears for hours, and one
+// whose channels are filled at times.
 func Benches() []Bench {
 	return []Bench{
 		{Name: "plain", About: "twelve bags of sweet peppers over two channels, as their grower would wish it", Every: 10 * time.Minute, Loss: 0.01, Site: plain},
@@ -33,6 +34,7 @@ func Benches() []Bench {
 		{Name: "limit", About: "plants that on bright days ask for all that their wicks lift, and more", Every: 10 * time.Minute, Loss: 0.01, Site: limit},
 		{Name: "fast", About: "the plain site with fast sensors", Every: 2 * time.Minute, Loss: 0.01, Site: plain},
 		{Name: "kept", About: "the plain site behind a gateway that keeps what it hears for hours", Every: 10 * time.Minute, Loss: 0.01, Held: 3 * time.Hour, Site: plain},
+		{Name: "at times", About: "the plain site, whose channels somebody fills twice a day", Every: 10 * time.Minute, Loss: 0.01, Site: atTimes},
 	}
 }
 
@@ -81,6 +83,16 @@ func limit() *model.Site {
 func blind() *model.Site {
 	s := sim.DemoSite()
 	s.Air = nil
+	return s
+}
+
+// atTimes has channels that stand on what they hold: more than a bright day takes.
+func atTimes() *model.Site {
+	s := sim.DemoSite()
+	s.Reservoirs[0].FeedsAtTimes = true
+	for i := range s.Channels {
+		s.Channels[i].Holds = 20
+	}
 	return s
 }
 

@@ -100,7 +100,7 @@ func (w *witness) alerts(t Trial, o *Outcome) {
 		case concerns && slices.Contains(t.Wanted, a.Condition) && !w.late(t, a):
 			w.find(t, o, a)
 		case concerns && (slices.Contains(t.Excused, a.Condition)):
-		case after && t.Wanted == nil && slices.Contains(t.Excused, a.Condition):
+		case (after || len(w.faults) == 0) && t.Wanted == nil && slices.Contains(t.Excused, a.Condition):
 		case w.unheard[i]:
 			o.Unheard++
 		case benign(a.Condition) || a.Time.Before(start().Add(settled)):

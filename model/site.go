@@ -17,6 +17,8 @@ type Site struct {
 	// RadiationOutside says that the radiation sensor stands outside the cover.
 	RadiationOutside bool
 
+	Lamps *Lamps // over the crop; nil: none
+
 	Air        []Sensor
 	Media      map[string]Medium
 	Wicks      map[string]WickKind
@@ -25,6 +27,16 @@ type Site struct {
 	Channels   []Channel
 	Bags       []Bag
 }
+
+// Lamps are lit over the crop at the same hours every day.
+type Lamps struct {
+	Radiation float64 // short-wave that they give at the crop, W/m²
+	Hours     []Hours
+}
+
+// Hours are a span of every day by the site's clocks; one whose To is not after its
+// From goes on past midnight.
+type Hours struct{ From, To time.Duration } // since midnight
 
 // Place is where the site is.
 type Place struct {

@@ -13,7 +13,7 @@ import (
 // the end of that week.
 func seasoned(tb testing.TB, o climate.Options, see sight) (*climate.Demand, time.Time) {
 	y := newInventedYear(1, true)
-	if o == (climate.Options{}) {
+	if o.Place == (climate.Place{}) {
 		o = y.options()
 	}
 	d, err := climate.New(o)

@@ -44,6 +44,11 @@ type Options struct {
 	// Days to remember, 1..31; 0 stands for 5.
 	Days int
 
+	// Lamps over the crop: what they give is added to the sun's, unless
+	// LampsMeasured says that radiation is measured below them.
+	Lamps         Lamps
+	LampsMeasured bool
+
 	// PlantDay is what the grower knows a plant to drink; the zero is unknown.
 	PlantDay PlantDay
 }
@@ -89,6 +94,7 @@ func (o Options) validate() error {
 		within("dew depression", o.DewDepression, 0, 15, "°C"),
 		within("age limit of observations", o.MaxAge.Hours(), 1.0/6, 12, "h"),
 		within("days to remember", float64(o.Days), 1, 31, "d"),
+		o.Lamps.validate(),
 		o.PlantDay.validate(),
 	)
 }

@@ -23,6 +23,7 @@ type spell struct {
 	hours float64
 	ra    float64 // mean of the step, MJ m⁻² h⁻¹
 	sine  float64 // of the sun's height at the middle
+	lamps float64 // mean of the step, W/m²
 }
 
 // step returns the depth in mm over [a, b), which lies within one hour.
@@ -30,6 +31,7 @@ func (d *Demand) step(a, b time.Time, m memory) (float64, Rung) {
 	middle := a.Add(b.Sub(a) / 2)
 	s := spell{hours: b.Sub(a).Hours(), sine: SunElevation(d.options.Place, middle)}
 	s.ra = Extraterrestrial(d.options.Place, a, b) / s.hours
+	s.lamps = d.options.Lamps.Mean(a, b)
 
 	w := d.At(middle)
 	if rate, rung, ok := d.fromWeather(w, s, m, middle); ok {
@@ -48,6 +50,9 @@ func (d *Demand) step(a, b time.Time, m memory) (float64, Rung) {
 // equation, as FAO-56 advises, rather than another equation taken.
 func (d *Demand) fromWeather(w Weather, s spell, m memory, t time.Time) (float64, Rung, bool) {
 	warm, damp, lit := measured(w.Temperature), measured(w.Humidity), measured(w.Radiation)
+	if lit && d.options.LampsMeasured {
+		s.lamps = 0
+	}
 	switch {
 	case warm && damp && lit:
 		return d.penman(w, s, m), Full, true
@@ -93,20 +98,26 @@ func (d *Demand) penman(w Weather, s spell, m memory) float64 {
 		Wind:        max(WindFloor, w.Wind),
 		Vapour:      vapour,
 		Net:         net,
-		Soil:        SoilFluxHourly(net, s.sine > 0),
+		Soil:        SoilFluxHourly(net, s.sine > 0 || net > 0), // by night, lamps
 		Pressure:    d.pressure,
 	})
 }
 
-// shareOfDay returns the part of the day's sun that one hour like s holds; an
-// even 1/24 where the sun does not rise.
+// shareOfDay returns the part of the day's light that one hour like s holds, with
+// half the possible sunshine; an even 1/24 where it is dark.
 func (d *Demand) shareOfDay(s spell, t time.Time) float64 {
 	p := d.options.Place
-	day := ExtraterrestrialDaily(p.Latitude, p.meanSolar(t).YearDay())
+	day := d.underAssumedSky(ExtraterrestrialDaily(p.Latitude, p.meanSolar(t).YearDay())) + d.options.Lamps.day()
 	if day < 1e-3 {
 		return 1.0 / 24
 	}
-	return s.ra / day
+	return (d.underAssumedSky(s.ra) + s.lamps*megajoulesPerHour) / day
+}
+
+// underAssumedSky returns the radiation inside the cover with half the possible
+// sunshine, in the unit of ra.
+func (d *Demand) underAssumedSky(ra float64) float64 {
+	return Inside((angstromA+angstromB*0.5)*ra, d.options.Transmission)
 }
 
 // net returns Rn in MJ m⁻² h⁻¹ (FAO-56 eq 40) under the cover's shield.
@@ -117,7 +128,7 @@ func (d *Demand) net(w Weather, vapour float64, s spell, m memory) float64 {
 		clearness = rs / clear
 	}
 	loss := (1 - d.options.LongwaveShield) * NetLongwaveHourly(w.Temperature, vapour, clearness)
-	return NetShortwave(rs) - loss
+	return NetShortwave(rs+s.lamps*megajoulesPerHour) - loss
 }
 
 func (d *Demand) assumeHumidity(t float64, m memory) float64 {
@@ -130,11 +141,10 @@ func (d *Demand) assumeHumidity(t float64, m memory) float64 {
 
 // assumeRadiation returns W/m² inside the cover.
 func (d *Demand) assumeRadiation(s spell, m memory) float64 {
-	outside := (angstromA + angstromB*0.5) * s.ra
 	if m.known {
-		outside = d.rangeRadiation(m.day, s.ra)
+		return Inside(d.rangeRadiation(m.day, s.ra), d.options.Transmission) / megajoulesPerHour
 	}
-	return Inside(outside, d.options.Transmission) / megajoulesPerHour
+	return d.underAssumedSky(s.ra) / megajoulesPerHour
 }
 
 func (d *Demand) guessTemperature(t time.Time) float64 {

@@ -14,6 +14,7 @@ import (
 type Site struct {
 	Site       *model.Site
 	Place      *climate.Place // nil when the site gives none
+	Lamps      climate.Lamps  // over the crop
 	Bags       []*Bag
 	Reservoirs []*Reservoir
 
@@ -26,6 +27,12 @@ func Build(site *model.Site) (*Site, error) {
 	s := &Site{Site: site, byBag: make(map[string]*Bag, len(site.Bags))}
 	if p := site.Place; p != nil {
 		s.Place = &climate.Place{Latitude: p.Latitude, Longitude: p.Longitude, Elevation: p.Elevation}
+	}
+	if l := site.Lamps; l != nil {
+		s.Lamps = climate.Lamps{Radiation: l.Radiation, Zone: site.TimeZone}
+		for _, h := range l.Hours {
+			s.Lamps.Hours = append(s.Lamps.Hours, climate.Hours(h))
+		}
 	}
 	b := builder{site: site, stores: map[storeKey]*hydraulics.Store{}, supplies: map[supplyKey]*hydraulics.Supply{}, bags: map[bagKey]*hydraulics.Bag{}}
 	var faults []error

@@ -47,7 +47,7 @@ func New(o Options) (*Estimator, error) {
 	if o.Design == nil {
 		return nil, errors.New("estimate: no site")
 	}
-	w, err := newWeather(o.Design.Site, o.Design.Place)
+	w, err := newWeather(o.Design)
 	if err != nil {
 		return nil, fmt.Errorf("estimate: %w", err)
 	}

@@ -7,6 +7,7 @@ import (
 
 	"wickd/model"
 	"wickd/model/climate"
+	"wickd/model/design"
 )
 
 // assumedLatitude stands in where the site gives no place: the middle of the
@@ -36,12 +37,15 @@ type memo struct {
 	rung     climate.Rung
 }
 
-func newWeather(site *model.Site, place *climate.Place) (*weather, error) {
+func newWeather(physics *design.Site) (*weather, error) {
+	site, place := physics.Site, physics.Place
 	p := climate.Place{Latitude: assumedLatitude}
 	if place != nil {
 		p = *place
 	}
-	d, err := climate.New(climate.Options{Place: p, Transmission: site.CoverTransmission})
+	d, err := climate.New(climate.Options{
+		Place: p, Transmission: site.CoverTransmission, Lamps: physics.Lamps, LampsMeasured: !site.RadiationOutside,
+	})
 	if err != nil {
 		return nil, err
 	}

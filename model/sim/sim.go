@@ -52,7 +52,7 @@ func New(o Options) (*Sim, error) {
 		site: o.Site, stepping: o.Step, policy: o.Refill, now: o.Start.UTC(),
 		faults: append(schedule(nil), o.Faults...),
 		lossy:  o.Loss, losses: stream(o.Seed, "losses"),
-		weather: newWeather(physics.Place, o.Site.CoverTransmission, o.Seed, o.Scatter),
+		weather: newWeather(physics, o.Seed, o.Scatter),
 		offsets: map[model.Subject]float64{},
 	}
 	if err := s.build(physics, o); err != nil {

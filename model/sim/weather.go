@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wickd/model/climate"
+	"wickd/model/design"
 )
 
 // Air is the weather of one step.
@@ -12,7 +13,7 @@ type Air struct {
 	Temperature float64 // in the house, °C
 	Humidity    float64 // in the house, 0–1
 	Outside     float64 // short-wave radiation on the flat outside, W/m²
-	Inside      float64 // the same under the cover, W/m²
+	Inside      float64 // the same under the cover, with that of lamps, W/m²
 	Reference   float64 // reference evapotranspiration in the house, mm/h
 }
 
@@ -41,6 +42,7 @@ type weather struct {
 	transmission float64
 	wind         float64 // m/s that the air in the house moves
 	shield       float64 // share of the long-wave loss that the cover stops
+	lamps        climate.Lamps
 
 	day              int64
 	known            bool
@@ -49,13 +51,13 @@ type weather struct {
 	clear            float64 // the day's share of clear-sky radiation
 }
 
-func newWeather(place *climate.Place, transmission float64, seed uint64, s Scatter) *weather {
-	w := &weather{place: climate.Place{Latitude: 45}}
-	if place != nil {
-		w.place = *place
+func newWeather(physics *design.Site, seed uint64, s Scatter) *weather {
+	w := &weather{place: climate.Place{Latitude: 45}, lamps: physics.Lamps}
+	if physics.Place != nil {
+		w.place = *physics.Place
 	}
 	house := stream(seed, "house")
-	w.transmission = math.Min(1, transmission*lognormal(house, s.Cover))
+	w.transmission = math.Min(1, physics.Site.CoverTransmission*lognormal(house, s.Cover))
 	// The estimator assumes still air of 0.5 m/s and no shield; the truth need
 	// not agree.
 	w.wind = climate.WindFloor * lognormal(house, 2*s.House)
@@ -82,10 +84,11 @@ func (w *weather) step(from, to time.Time, heat float64) Air {
 	var air Air
 	above := climate.Extraterrestrial(w.place, from, to) / hours // MJ/m²/h
 	air.Outside = climate.ClearSky(w.place.Elevation, above) * clear / megajoules
-	air.Inside = climate.Inside(air.Outside, w.transmission)
+	lit := w.lamps.Mean(from, to)
+	air.Inside = climate.Inside(air.Outside, w.transmission) + lit
 	mid := solar.Add(to.Sub(from) / 2)
 	vapour := w.warm(&air, mid, heat)
-	air.Reference = w.reference(air, vapour, clear, above > 0)
+	air.Reference = w.reference(air, vapour, clear, above > 0 || lit > 0)
 	return air
 }
 

@@ -10,8 +10,15 @@ import (
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 
+	"wickd/model"
 	"wickd/model/climate"
+	"wickd/model/design"
 )
+
+// under is a house with a cover at a place.
+func under(place climate.Place) *design.Site {
+	return &design.Site{Place: &place, Site: &model.Site{CoverTransmission: 0.7}}
+}
 
 // Mean daily radiation outside in June at 47° N is about 20 MJ/m² (common
 // practice: 18–22 in the maps of middle Europe [M]), and a cool-season grass
@@ -19,7 +26,7 @@ import (
 func TestJuneLooksLikeJune(t *testing.T) {
 	var radiation, depth, warmest, coldest []float64
 	for seed := range uint64(20) {
-		w := newWeather(&climate.Place{Latitude: 47, Longitude: 8.5, Elevation: 310}, 0.7, seed, TypicalScatter())
+		w := newWeather(under(climate.Place{Latitude: 47, Longitude: 8.5, Elevation: 310}), seed, TypicalScatter())
 		for day := range 30 {
 			sum, mm, high, low := 0.0, 0.0, math.Inf(-1), math.Inf(1)
 			for i := range 144 {
@@ -51,7 +58,7 @@ func TestAirIsAirAnywhere(t *testing.T) {
 			Elevation: rapid.Float64Range(0, 3000).Draw(t, "elevation"),
 		}
 		from := start.Add(time.Duration(rapid.IntRange(0, 366*24).Draw(t, "hour")) * time.Hour)
-		w := newWeather(&place, 0.7, rapid.Uint64().Draw(t, "seed"), TypicalScatter())
+		w := newWeather(under(place), rapid.Uint64().Draw(t, "seed"), TypicalScatter())
 		for range 200 {
 			to := from.Add(10 * time.Minute)
 			air := w.step(from, to, 0)
@@ -119,4 +126,24 @@ func TestSoundSiteStaysNearRest(t *testing.T) {
 		seen[b.DemandFactor] = true
 	}
 	assert.Len(t, seen, 3)
+}
+
+func TestLampsLightTheHouse(t *testing.T) {
+	dark, lit := few("a1"), few("a1")
+	lit.Lamps = &model.Lamps{Radiation: 120, Hours: []model.Hours{{From: 21 * time.Hour, To: 23 * time.Hour}}}
+	one, other := begin(t, Options{Seed: 4, Site: dark}), begin(t, Options{Seed: 4, Site: lit})
+	for range 24 * 6 {
+		now, _ := one.Advance()
+		other.Advance()
+		a, b := one.Truth().Air, other.Truth().Air
+		burn := now.After(at(21)) && !now.After(at(23))
+		assert.Equal(t, a.Outside, b.Outside)
+		if burn {
+			assert.InDelta(t, 120, b.Inside-a.Inside, 1e-9, now)
+			assert.Greater(t, b.Reference, a.Reference+0.05, "mm/h")
+		} else {
+			assert.Equal(t, a.Inside, b.Inside, now)
+		}
+	}
+	assert.Greater(t, bagOf(other, "a1").Wanted, bagOf(one, "a1").Wanted)
 }

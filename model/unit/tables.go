@@ -120,13 +120,13 @@ const (
 	hintPPM     = "ppm of salt depends on the meter's scale; set the meter to mS/cm"
 	hintOfWhat  = "say of what, as the report does: mg/L CaCO3 or mg/L HCO3"
 	hintCelsius = `"C" is a coulomb: write °C or Cel`
-	hintLight   = "light for the eye or for photosynthesis is not short-wave radiation, and the factor depends on the lamp; use a pyranometer in W/m2"
+	hintLight   = "light for the eye or for photosynthesis is not short-wave radiation, and the factor depends on the lamp; use a pyranometer in W/m2 (of LEDs alone, W/m2 are a fifth of their µmol/m2/s)"
 )
 
 // lightHints refuse photometric and photon units. Sunlight would convert
 // (about 2.1 µmol/m²/s of PPFD per W/m²: 45 % of it photosynthetically active
 // times 4.57 µmol/J, Thimijan & Heins 1983, HortScience 18:818 [M]), but a lamp
-// or a shade screen changes the factor by more than the model can bear.
+// (of LEDs, whose light is all active, about 5 µmol/J [M]) or a shade screen changes the factor by more than the model can bear.
 func lightHints() map[string]string {
 	hints := map[string]string{}
 	for _, symbol := range []string{"lx", "lux", "klx", "umol/m2/s", "umol/(m2.s)", "umol/s/m2", "umol", "PPFD", "PAR"} {

@@ -103,19 +103,27 @@ func (b *builder) heartbeat(raw *rawHeartbeat) *Heartbeat {
 	return h
 }
 
-// quiet reads "22:00-06:00".
 func (b *builder) quiet(t text) *Quiet {
-	if !t.given() {
+	h, ok := b.hours(t)
+	if !ok {
 		return nil
+	}
+	return &Quiet{From: h.From, To: h.To}
+}
+
+// hours reads "22:00-06:00".
+func (b *builder) hours(t text) (h model.Hours, ok bool) {
+	if !t.given() {
+		return h, false
 	}
 	from, to, _ := strings.Cut(t.value, "-")
 	start, err := time.Parse("15:04", strings.TrimSpace(from))
 	end, err2 := time.Parse("15:04", strings.TrimSpace(to))
 	if err != nil || err2 != nil || start.Equal(end) {
 		b.report(t.place, fmt.Sprintf("%q is not a span of hours", t.value), `for example "22:00-06:00"`)
-		return nil
+		return h, false
 	}
-	return &Quiet{From: sinceMidnight(start), To: sinceMidnight(end)}
+	return model.Hours{From: sinceMidnight(start), To: sinceMidnight(end)}, true
 }
 
 func sinceMidnight(t time.Time) time.Duration {

@@ -52,3 +52,21 @@ func (b *builder) air() {
 		b.site.RadiationOutside = a.Radiation.Placed.value == "outside"
 	}
 }
+
+// lamps adds what is lit over the crop.
+func (b *builder) lamps() {
+	raw := b.raw.Lamps
+	if raw == nil || !raw.given() {
+		return
+	}
+	lamps := model.Lamps{Radiation: raw.Radiation.value}
+	for _, t := range raw.Hours {
+		if h, ok := b.hours(t); ok {
+			lamps.Hours = append(lamps.Hours, h)
+		}
+	}
+	b.site.Lamps = &lamps
+	if a := b.raw.Air; a != nil && a.Radiation != nil && !b.site.RadiationOutside {
+		b.warn(raw.place, "decides nothing while the radiation sensor under the cover sends, which sees them", "leave it for when that is silent, or leave it out")
+	}
+}

@@ -126,6 +126,7 @@ func (b *builder) build() *Config {
 	b.site = &model.Site{TimeZone: time.UTC, CoverTransmission: 1}
 	b.place()
 	b.air()
+	b.lamps()
 	b.media()
 	b.wicks()
 	b.crops()

@@ -123,6 +123,9 @@ func TestUnitsBecomeCanonical(t *testing.T) {
 	assert.Equal(t, []model.LevelVolume{{Level: 0, Volume: 0}, {Level: 200, Volume: 71}, {Level: 400, Volume: 160}}, s.Reservoirs[2].Shape.Table)
 
 	assert.Equal(t, 12.0, s.Channels[0].Holds)
+	assert.Equal(t, &model.Lamps{Radiation: 40, Hours: []model.Hours{
+		{From: 5*time.Hour + 30*time.Minute, To: 8 * time.Hour}, {From: 22 * time.Hour, To: time.Hour},
+	}}, s.Lamps)
 	mix := s.Media["mix"]
 	assert.Negative(t, mix.Shrink, "not measured")
 	var sum float64
@@ -353,4 +356,15 @@ func TestAChannelWithoutBags(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, cfg.Warnings, 1)
 	assert.Contains(t, cfg.Warnings[0].String(), "channels.herbs: no bag lies on it")
+}
+
+// What a sensor below them sees of lamps need not be stated.
+func TestLampsBelowWhichASensorHangs(t *testing.T) {
+	const below = "  radiation: {topic: yard/roof, unit: W/m2}\n"
+	text := string(read(t, "testdata/good-services.yaml"))
+	require.Contains(t, text, "  radiation: {topic: yard/roof, unit: W/m2, placed: outside}\n")
+	cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, "  radiation: {topic: yard/roof, unit: W/m2, placed: outside}\n", below, 1)))
+	require.NoError(t, err)
+	require.Len(t, cfg.Warnings, 1)
+	assert.Contains(t, cfg.Warnings[0].String(), "lamps: decides nothing while the radiation sensor under the cover sends")
 }

@@ -27,6 +27,7 @@ type (
 	slopeOf        struct{}
 	coefficientOf  struct{}
 	alkalinityOf   struct{}
+	irradianceOf   struct{}
 )
 
 func (lengthOf) dimension() *unit.Dimension       { return unit.Length }
@@ -44,6 +45,7 @@ func (flowOf) dimension() *unit.Dimension         { return unit.Flow }
 func (slopeOf) dimension() *unit.Dimension        { return unit.Slope }
 func (coefficientOf) dimension() *unit.Dimension  { return unit.TemperatureCoefficient }
 func (alkalinityOf) dimension() *unit.Dimension   { return unit.Alkalinity }
+func (irradianceOf) dimension() *unit.Dimension   { return unit.Radiation }
 
 type (
 	length       = quantity[lengthOf]
@@ -61,6 +63,7 @@ type (
 	slope        = quantity[slopeOf]
 	coefficient  = quantity[coefficientOf]
 	alkalinity   = quantity[alkalinityOf]
+	irradiance   = quantity[irradianceOf]
 )
 
 // quantity is a number with a unit of dimension D; value is in the canonical

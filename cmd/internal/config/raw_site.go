@@ -11,6 +11,7 @@ type file struct {
 	Influx     *rawInflux              `yaml:"influx" jsonschema_description:"An InfluxDB that readings and estimates are forwarded to."`
 	Alerts     *rawAlerts              `yaml:"alerts" jsonschema_description:"Changes to when alerts are raised."`
 	Air        *rawAir                 `yaml:"air" jsonschema_description:"Sensors of the air in the house."`
+	Lamps      *rawLamps               `yaml:"lamps" jsonschema:"example={radiation: 40 W/m2\\, hours: [\"16:00-22:00\"]}" jsonschema_description:"Lamps over the crop, where no radiation sensor hangs below them."`
 	Media      map[string]rawMedium    `yaml:"media" jsonschema:"required,example={house-mix: {typical: coir}}" jsonschema_description:"What bags are filled with, by name."`
 	Wicks      map[string]rawWick      `yaml:"wicks" jsonschema:"required,example={wedge: {material: stone wool\\, section: 6 cm2}}" jsonschema_description:"Kinds of wick, by name."`
 	Crops      map[string]rawCrop      `yaml:"crops" jsonschema_description:"What grows, by name. A built-in crop needs no entry."`
@@ -34,6 +35,12 @@ type rawAir struct {
 	Temperature *rawSensor    `yaml:"temperature" jsonschema_description:"Air temperature."`
 	Humidity    *rawSensor    `yaml:"humidity" jsonschema_description:"Relative humidity."`
 	Radiation   *rawRadiation `yaml:"radiation" jsonschema_description:"Short-wave radiation on the flat."`
+}
+
+type rawLamps struct {
+	place
+	Radiation irradiance `yaml:"radiation" range:"1 W/m2..500 W/m2" jsonschema:"required,example=40 W/m2" jsonschema_description:"Short-wave radiation that they give at the crop: of LEDs a fifth of the photosynthetic photon flux in µmol/m²/s."`
+	Hours     []text     `yaml:"hours" jsonschema:"required,minItems=1,example=[\"05:00-08:00\"\\, \"16:00-22:00\"]" jsonschema_description:"When they are lit every day, in the site's time zone."`
 }
 
 // rawMedium is given in exactly one of three ways: retention with

@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"math"
+	"slices"
 	"time"
 )
 
@@ -25,6 +26,10 @@ const (
 	// (assumptions).
 	fillMost = 1.5
 	fillMore = 0.1
+	// fillOverdue is how many times what the channels hold must have been drunk from
+	// them for a level that stands to be disbelieved, where no channel is dry
+	// (assumption).
+	fillOverdue = 1.5
 	// fillMean is how many levels are averaged, and fillsKnown how many fillings are
 	// remembered for when the next one comes.
 	fillMean   = 6
@@ -97,7 +102,10 @@ func (r *reservoir) contents() float64 {
 		return r.X[jVolume]
 	}
 	held := math.Max(0, r.X[jVolume]-r.physics.Standing+r.lacks())
-	if was := r.Filling.Was; was.Count > 0 {
+	switch was := r.Filling.Was; {
+	case r.Stand.Jammed: // somebody fills the channels, and nobody sees when
+		return math.Max(0, r.X[jVolume]-r.physics.Standing)
+	case was.Count > 0:
 		return math.Min(was.Volume, held) // it stands
 	}
 	return held
@@ -145,8 +153,10 @@ func (r *reservoir) observeFillings(t time.Time, g gauged) {
 		}
 	case spilt && r.beginGush(t, now):
 	default:
-		r.LastGood = t
 		r.follow(t, g)
+		if !r.Stand.Jammed {
+			r.LastGood = t
+		}
 		return
 	}
 	f.Was, f.Now, f.Seep = standing{}, standing{}, seep{}
@@ -160,6 +170,9 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 		f.Was.include(t, g.volume, r.Drawn)
 		f.Now = standing{}
 		r.watchSeep(t, g)
+		if !r.Stand.Jammed && r.overdue() {
+			r.Stand = stand{Since: r.Filling.Was.Since, Level: r.physics.Level(g.volume), Jammed: true}
+		}
 		return
 	}
 	if !f.Now.near(g) {
@@ -171,6 +184,7 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 		return
 	}
 	r.learnSeep(t)
+	r.Stand = stand{}
 	f.Was, f.Now = f.Now, standing{}
 	g.volume, g.variance = f.Was.Volume, g.variance/f.Was.weight()
 	if fell > 0 {
@@ -178,6 +192,11 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 	} else {
 		r.refilledBetween(t, g, -fell)
 	}
+}
+
+// overdue says that the channels must have been filled since the level showed it last.
+func (r *reservoir) overdue() bool {
+	return r.Drawn-r.Filling.Full > fillOverdue*r.physics.Standing && !slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 // filled takes the level that stands after a filling, of so many litres.

@@ -167,6 +167,28 @@ func TestFillingsRefillBetween(t *testing.T) {
 	assert.InDelta(t, r.physics.Volume(200), r.Solution.Refill.Before, 0.5)
 }
 
+// A level that shows no filling of channels that are not dry is no level.
+func TestFillingsJam(t *testing.T) {
+	long(t)
+	s := newScene(t, atTimes(12), 2)
+	free := jamAt(s, 4.5)
+	s.live(days(4))
+	health := func() model.SensorHealth {
+		return s.e.Snapshot(s.sim.Now(), []model.SensorHealth{{Sensor: "reservoir/tank/level"}}).Sensors[0]
+	}
+	assert.False(t, health().Implausible)
+	s.live(days(7))
+	require.True(t, health().Implausible, "36 L are drunk in five days or so")
+	assert.Contains(t, health().Evidence, "it has stood at")
+	e := s.e.Snapshot(s.sim.Now(), nil).Reservoirs[0]
+	assert.Equal(t, model.Stale, e.Level.Quality)
+	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, e.Volume.Value, 8, "by what is drunk")
+	free()
+	s.live(days(1))
+	assert.False(t, health().Implausible)
+	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, s.e.reservoirs[0].contents(), 2)
+}
+
 // Neither one odd level nor the noise of many is a filling.
 func TestFillingsAreNoNoise(t *testing.T) {
 	s := newScene(t, atTimes(12), 3, sim.Fault{Kind: sim.PlantsGone, Subject: "bag/a1", Start: after(0)})

@@ -23,6 +23,7 @@ const (
 	HeatWave         FaultKind = "heat-wave"          // none; K on the air, under a clear sky
 	PlantsGone       FaultKind = "plants-gone"        // bag; no size
 	ProbeStuck       FaultKind = "probe-stuck"        // sensor; no size: it repeats its last number
+	ProbeJammed      FaultKind = "probe-jammed"       // sensor; no size: what it measures stays where it is, as under a float that jams, and its noise goes on
 	ProbeLostContact FaultKind = "probe-lost-contact" // sensor; gain, 0–1: an air gap lowers the reading
 	ProbeSilent      FaultKind = "probe-silent"       // sensor; no size
 	ProbeDrift       FaultKind = "probe-drift"        // sensor; per day, in the quantity's canonical unit
@@ -102,7 +103,7 @@ func (k FaultKind) requirements() (r requirement, ok bool) {
 		return requirement{subject: tank, high: none}, true
 	case ProbeLostContact:
 		return requirement{subject: anySensor, high: 1}, true
-	case ProbeStuck, ProbeSilent:
+	case ProbeStuck, ProbeJammed, ProbeSilent:
 		return requirement{subject: anySensor, high: none}, true
 	case ProbeDrift, ProbeError:
 		return requirement{subject: anySensor, low: -none, high: none}, true

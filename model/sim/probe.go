@@ -53,6 +53,7 @@ type probe struct {
 	rng      *rand.Rand
 	read     func() float64 // the truth, canonical unit
 	last     string         // number sent last
+	held     float64        // what it measured last, but for noise
 }
 
 func newProbe(s model.Sensor, read func() float64, o Options) (*probe, error) {
@@ -100,6 +101,10 @@ func (p *probe) number(faults schedule, t time.Time) string {
 func (p *probe) sense(white float64, faults schedule, t time.Time) float64 {
 	id := p.sensor.ID
 	value := p.read() + p.offset
+	if faults.active(ProbeJammed, id, t) && p.last != "" {
+		value = p.held
+	}
+	p.held = value
 	for _, f := range faults.on(ProbeLostContact, id, t) {
 		value *= f.Size
 	}

@@ -54,6 +54,26 @@ func TestProbeFaults(t *testing.T) {
 	}
 }
 
+// What jams trembles on by its noise.
+func TestJammedSensor(t *testing.T) {
+	const topic = "trial/air/temperature"
+	heard := func(faults ...Fault) []float64 {
+		s := begin(t, Options{Site: few("a1"), Seed: 11, Loss: -1, Faults: faults})
+		return numbers(t, on(run(t, s, 24), topic))
+	}
+	sound := heard()
+	jammed := heard(Fault{Kind: ProbeJammed, Subject: model.AirSubject(model.Temperature), Start: at(12), End: at(22)})
+	assert.Equal(t, sound[:71], jammed[:71])
+	assert.Equal(t, sound[131:], jammed[131:], "and free again")
+	assert.Greater(t, math.Abs(mean(sound[71:77])-mean(sound[125:131])), 2.0, "K from noon to ten")
+	assert.InDelta(t, mean(jammed[71:77]), mean(jammed[125:131]), 0.4)
+	different := map[float64]bool{}
+	for _, v := range jammed[71:131] {
+		different[v] = true
+	}
+	assert.Greater(t, len(different), 5)
+}
+
 func mean(x []float64) float64 {
 	sum := 0.0
 	for _, v := range x {
@@ -92,7 +112,7 @@ func TestFaultsAreRefusedAtTheDoor(t *testing.T) {
 
 func TestEveryKindHasRequirements(t *testing.T) {
 	for _, k := range []FaultKind{
-		WickLostContact, WickClogging, ChannelDry, Leak, DemandChange, HeatWave, PlantsGone, ProbeStuck,
+		WickLostContact, WickClogging, ChannelDry, Leak, DemandChange, HeatWave, PlantsGone, ProbeStuck, ProbeJammed,
 		ProbeLostContact, ProbeSilent, ProbeDrift, ProbeError, WrongRefill, SaltDose, PHDrift, ECDrift, NoRefill, WateredFromAbove,
 	} {
 		_, ok := k.requirements()

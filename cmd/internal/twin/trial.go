@@ -64,6 +64,7 @@ func someProbe(s *model.Site) model.Subject { return someBag(s).Sensor(model.Moi
 func someChannel(s *model.Site) model.Subject {
 	return model.ChannelSubject(s.Channels[len(s.Channels)-1].ID)
 }
+func theLevel(s *model.Site) model.Subject { return theTank(s).Sensor(model.Level) }
 func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
 // growing are plants whose demand grows by a share of itself every day: young ones
@@ -113,6 +114,13 @@ func wicks() []Trial {
 		{Name: "wick clogging, 1 %/h", Days: 12, Faults: one(sim.WickClogging, someBag, 0.01), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 96 * time.Hour, Excused: dries},
 		{Name: "wick clogging, 3 %/h", Days: 10, Faults: one(sim.WickClogging, someBag, 0.03), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 48 * time.Hour, Excused: dries},
 		{Name: "channel dry", Days: 8, Faults: one(sim.ChannelDry, someChannel, 0), Wanted: []model.Condition{alerts.ChannelDry}, Goal: 3 * time.Hour, Excused: dries},
+		{Name: "crop taken out", Days: 11, Faults: func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+			var gone []sim.Fault
+			for _, b := range s.Bags {
+				gone = append(gone, sim.Fault{Kind: sim.PlantsGone, Subject: model.BagSubject(b.ID), Start: t})
+			}
+			return gone
+		}, Wanted: []model.Condition{alerts.BagNotDrinking}, Causes: []model.Cause{model.CauseNotDrinking}, Goal: 96 * time.Hour},
 		{Name: "plants gone", Days: 11, Faults: one(sim.PlantsGone, someBag, 0), Wanted: []model.Condition{alerts.BagNotDrinking}, Causes: []model.Cause{model.CauseNotDrinking}, Goal: 96 * time.Hour},
 	}
 }
@@ -125,6 +133,7 @@ func probes() []Trial {
 		{Name: "probe lost contact, gain 0.45", Days: 8, Faults: one(sim.ProbeLostContact, someProbe, 0.45), Wanted: odd, Causes: apart, Goal: 3 * time.Hour},
 		{Name: "probe lost contact, gain 0.8", Days: 8, Faults: one(sim.ProbeLostContact, someProbe, 0.8), Wanted: odd, Causes: apart, Goal: 24 * time.Hour},
 		{Name: "probe silent", Days: 7, Faults: one(sim.ProbeSilent, someProbe, 0), Wanted: []model.Condition{alerts.SensorSilent}, Goal: 2 * time.Hour},
+		{Name: "float that jams", Days: 12, Faults: one(sim.ProbeJammed, theLevel, 0), Wanted: odd, Goal: 72 * time.Hour},
 		{Name: "probe drifting, 0.01 a day", Days: 12, Faults: one(sim.ProbeDrift, someProbe, -0.01)},
 	}
 }

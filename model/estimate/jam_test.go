@@ -241,3 +241,18 @@ func TestLevelGoneIsBelieved(t *testing.T) {
 		assert.True(t, s.e.reservoirs[0].Stand.Jammed)
 	}
 }
+
+// A house does not come to drink less by a level that stands for a day: its bags would
+// look as though they were not fed.
+func TestLevelThatStandsTeachesNothing(t *testing.T) {
+	long(t)
+	s := newScene(t, small(6, 100), 5)
+	jamAt(s, 5.3)
+	s.live(days(5.3))
+	r := s.e.reservoirs[0]
+	before := r.common()
+	s.live(days(0.6))
+	require.False(t, r.Stand.Jammed)
+	assert.InEpsilon(t, before, r.common(), 0.35)
+	assert.Greater(t, s.sim.Now().Sub(r.Stand.Since), 11*time.Hour)
+}

@@ -24,6 +24,9 @@ const (
 	// drawn: a house drinks a quarter of what it is thought to, at the least, and four
 	// standard deviations of that are no chance (assumptions).
 	standDoubt = 4 * 4
+	// standSuspect is from how many times on nothing is learnt of it: a house that seems
+	// to drink ever less has its bags look as though they were not fed (assumption).
+	standSuspect = 2.5
 	// standMean is how many readings a level is the mean of.
 	standMean = 6
 	// standLeap is how many times what a level may move by chance one reading counts
@@ -62,10 +65,14 @@ func (r *reservoir) stands(t time.Time, level float64) bool {
 	case s.Count <= standMean:
 		s.Level = s.Now
 	}
-	if t.Sub(s.Since) < standLeast || !r.drawn(chance) || r.deserted(s.Since) {
+	switch {
+	case !r.drawn(standSuspect*chance) || math.Abs(level-s.Now) > standLeap*chance || r.deserted(s.Since):
 		return false
+	case t.Sub(s.Since) >= standLeast && r.drawn(standDoubt*chance):
+		r.jam(t)
+	default: // not yet disbelieved, and nothing is learnt of it
+		r.LastGood = t
 	}
-	r.jam(t)
 	return true
 }
 
@@ -76,19 +83,18 @@ func (r *reservoir) standFrom(level float64) {
 	r.Stand.Known = &known
 }
 
-// drawn says that since it stands the bags must have drawn many times what a level
-// may move by chance, mm.
-func (r *reservoir) drawn(chance float64) bool {
+// drawn says that since it stands the bags must have drawn so many mm.
+func (r *reservoir) drawn(mm float64) bool {
 	known := r.Stand.Known
 	litres := (r.Asked - known.Asked) * known.common()
-	return !r.exhausted() && litres > standDoubt*chance*r.physics.AreaAt(r.Stand.Level)
+	return !r.exhausted() && litres > mm*r.physics.AreaAt(r.Stand.Level)
 }
 
 // deserted says that the probes show that the plants have not drunk since a time, as
 // where a crop was taken out: then the level stands rightly. On the twin the share of
-// their pattern is 1 to 1.5 there, and -0.5 to 0.2 under a float that jams.
+// their pattern is 0.35 to 1.1 there, and -0.4 to 0.2 under a float that jams.
 func (r *reservoir) deserted(since time.Time) bool {
-	const half = 0.5
+	const half, gone = 0.5, 0.3
 	var sum, weight float64
 	for _, b := range r.bags {
 		n := slices.IndexFunc(b.Dips, func(d dip) bool { return !d.Start.After(since.Add(dipEvery)) })
@@ -101,7 +107,7 @@ func (r *reservoir) deserted(since time.Time) bool {
 			sum, weight = sum+w*k, weight+w
 		}
 	}
-	return weight > 1/sq(half) && sum > half*weight
+	return weight > 1/sq(half) && sum > gone*weight
 }
 
 // jam goes back to when the level came to stand, and goes on from there without it.

@@ -95,6 +95,13 @@ func quiet() []Trial {
 		{Name: "crop cut by a third", Days: 12, Faults: func(_ *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
 			return []sim.Fault{{Kind: sim.DemandChange, Start: t, Size: 2.0 / 3}}
 		}},
+		{Name: "crop taken out", Days: 11, Faults: func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
+			var gone []sim.Fault
+			for _, b := range s.Bags {
+				gone = append(gone, sim.Fault{Kind: sim.PlantsGone, Subject: model.BagSubject(b.ID), Start: t})
+			}
+			return gone
+		}, Excused: []model.Condition{alerts.BagNotDrinking}},
 		{Name: "sun sensor half in the shade", Days: 10, Faults: func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
 			if len(s.Air) == 0 {
 				return nil
@@ -114,13 +121,6 @@ func wicks() []Trial {
 		{Name: "wick clogging, 1 %/h", Days: 12, Faults: one(sim.WickClogging, someBag, 0.01), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 96 * time.Hour, Excused: dries},
 		{Name: "wick clogging, 3 %/h", Days: 10, Faults: one(sim.WickClogging, someBag, 0.03), Wanted: fails, Causes: []model.Cause{model.CauseWickClogging}, Goal: 48 * time.Hour, Excused: dries},
 		{Name: "channel dry", Days: 8, Faults: one(sim.ChannelDry, someChannel, 0), Wanted: []model.Condition{alerts.ChannelDry}, Goal: 3 * time.Hour, Excused: dries},
-		{Name: "crop taken out", Days: 11, Faults: func(s *model.Site, t time.Time, _ *rand.Rand) []sim.Fault {
-			var gone []sim.Fault
-			for _, b := range s.Bags {
-				gone = append(gone, sim.Fault{Kind: sim.PlantsGone, Subject: model.BagSubject(b.ID), Start: t})
-			}
-			return gone
-		}, Wanted: []model.Condition{alerts.BagNotDrinking}, Causes: []model.Cause{model.CauseNotDrinking}, Goal: 96 * time.Hour},
 		{Name: "plants gone", Days: 11, Faults: one(sim.PlantsGone, someBag, 0), Wanted: []model.Condition{alerts.BagNotDrinking}, Causes: []model.Cause{model.CauseNotDrinking}, Goal: 96 * time.Hour},
 	}
 }

@@ -117,14 +117,15 @@ func bagNotDrinking(sc *scene, d *Definition) []finding {
 		if !collapsed && (!held || f.Value > notDrinkingBelow+d.Deadband) {
 			return relief(held, "Bag %s drinks again", b.Bag)
 		}
-		cause, evidence := b.Cause, b.Evidence
-		if cause != model.CauseNotDrinking { // what is said of its wicks is no reason for this
-			cause, evidence = "", ""
+		cause, reason := model.Cause(""), took(b)
+		if b.Cause == model.CauseNotDrinking {
+			// That took a day or more to find, which is booked by what was believed before.
+			cause, reason = b.Cause, why(b.Cause, b.Evidence)
 		}
 		return Verdict{State: Holds, Cause: cause, Message: model.Message{
 			Headline: fmt.Sprintf("Bag %s hardly drinks: %s of what its plants should take", b.Bag, percent(f.Value)),
-			Why:      sentences(took(b), why(cause, evidence)),
-			Action:   "Look at the plants and their roots today: wilting, rot, pests, salt. If you took plants out, enter the new number in the site file.",
+			Why:      sentences(reason),
+			Action:   "Look at the plants and their roots today: wilting, rot, pests, salt. If you took plants out, enter the new number in the site file; young ones in their stead drink little at first.",
 		}}
 	})
 }

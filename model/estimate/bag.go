@@ -23,7 +23,11 @@ const (
 	driftStorage = 0.0006 // m³/m³ per √h: what the quick model leaves out
 	driftHealth  = 0.015  // per √d: wicks silt up one by one; a fast decline is another explanation, see [keen]
 	driftDemand  = 0.04   // per √d: canopies of one house grow apart and are cut
-	driftOffset  = 0.0015 // m³/m³ per √d
+	// driftWaking is that of plants that were found not to drink: seedlings in their
+	// stead come to drink as the others do within a month or two (common practice), and
+	// the logarithm of next to nothing learns next to nothing.
+	driftWaking = 0.35
+	driftOffset = 0.0015 // m³/m³ per √d
 
 	// The demand of an hour differs from the reference by passing clouds and
 	// drafts: its relative standard deviation, and how long that lasts.
@@ -66,6 +70,7 @@ type bag struct {
 	LostFrom time.Time
 	LostY    float64 // what it then read, m³/m³
 	Agree    int     // readings that agree again
+	Moved    elsewhere
 
 	House float64 // what its own demand is allowed for a house that is not known: a variance, ln
 

@@ -97,7 +97,7 @@ func (b *bag) shows(d *dip, block int, sum moments, pattern int, lasted, scatter
 		return k, 0
 	}
 	others, differ, ok := b.shownByOthers(d, block, pattern)
-	if k -= others; k > dipFeigned || !ok && scatter > dipScatter {
+	if k -= others; k > dipFeigned || !ok && !b.source.seesSky(b.Base.Time) {
 		return k, 0
 	}
 	return k, (2*k - 1) / 2 / (sd*sd + differ + chance)

@@ -64,6 +64,12 @@ func ownCourse(rung climate.Rung) bool {
 	return rung.RelativeError() <= climate.RadiationOnly.RelativeError()
 }
 
+// seesSky says that it is so just before t.
+func (r *reservoir) seesSky(t time.Time) bool {
+	_, rung := r.weather.reference(t.Add(-10*time.Minute), t)
+	return ownCourse(rung)
+}
+
 // recall sets what a bag draws to start from what its own filter knows: when a
 // channel or a wick turns out to have failed or to work again, that began hours
 // ago, and what the bag did since is no part of the draw to come. It returns by

@@ -3,6 +3,7 @@ package estimate
 import (
 	"encoding/json"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -255,4 +256,15 @@ func TestLevelThatStandsTeachesNothing(t *testing.T) {
 	require.False(t, r.Stand.Jammed)
 	assert.InEpsilon(t, before, r.common(), 0.35)
 	assert.Greater(t, s.sim.Now().Sub(r.Stand.Since), 11*time.Hour)
+}
+
+// Probes that are not believed, or fell silent before, say nothing of plants that are gone.
+func TestLevelThatStandsWhereNoProbeTells(t *testing.T) {
+	s := newScene(t, small(2, 70), 5)
+	s.live(days(2.5))
+	silent := s.sim.Now()
+	s.deaf = func(id model.Subject, _ time.Time) bool { return strings.HasSuffix(string(id), "/moisture") }
+	s.live(days(2))
+	require.NotEmpty(t, s.e.bags[0].Dips)
+	assert.False(t, s.e.reservoirs[0].deserted(silent.Add(36*time.Hour)))
 }

@@ -122,8 +122,7 @@ func (r *reservoir) jump(t time.Time, g gauged, nu float64) {
 
 // disturbed says that the draw is not as on other days, or that nobody can tell.
 func (r *reservoir) disturbed(t time.Time) bool {
-	_, rung := r.weather.reference(t.Add(-10*time.Minute), t)
-	return !ownCourse(rung) || r.feedsAtTimes() || r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
+	return !r.seesSky(t) || r.feedsAtTimes() || r.gushing() || slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 func (r *reservoir) setVolume(t time.Time, g gauged) {

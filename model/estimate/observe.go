@@ -47,7 +47,11 @@ func (b *bag) observe(t time.Time, y float64) (late bool) {
 		b.compareAnew()
 	}
 	b.Noise.observe(t, y, leastNoise)
-	s := b.advance(b.Base, t, driftHealth)
+	from := b.Base
+	if b.Lost && !b.Roll.Time.After(t) {
+		from = b.Roll // the last good reading may be weeks old
+	}
+	s := b.advance(from, t, driftHealth)
 	nu, variance := b.innovation(s, y)
 	switch {
 	case b.outside(y):
@@ -205,7 +209,7 @@ func (b *bag) refuse(t time.Time, y float64) {
 
 // lose takes the readings that are doubted for those of a probe that lost contact.
 func (b *bag) lose() {
-	b.Lost, b.LostFrom, b.LostY, b.Agree = true, b.Suspect.Since, b.Suspect.mean(), 0
+	b.Lost, b.LostFrom, b.LostY, b.Agree, b.Moved = true, b.Suspect.Since, b.Suspect.mean(), 0, elsewhere{}
 }
 
 // impossibleFall reports that the water cannot have left the bag between the
@@ -234,12 +238,47 @@ func (b *bag) impossibleFall(y float64) bool {
 func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
 	if b.Readings > 0 && math.Abs(nu) > agreeSigma*math.Sqrt(variance)+gateFloor/3 {
 		b.Agree = 0
-		return
+		if !b.Moved.follows(t, nu, b.Noise.Variance) {
+			return
+		}
+		s.X[iOffset] += b.Moved.Mean
+		s.P = s.P.forget(iOffset, sq(priorProbe))
+		b.Agree = agreeToTrust
 	}
 	if b.Agree++; b.Agree < agreeToTrust {
 		return
 	}
-	b.Lost, b.Agree = false, 0
+	b.Lost, b.Agree, b.Moved = false, 0, elsewhere{}
 	b.Resets++
+	// What the levels told meanwhile was booked to the estimate, not to the last reading.
+	s.Uptake, s.Potential = b.Roll.Uptake, b.Roll.Potential
 	b.settle(s, t, y)
+}
+
+// elsewhere is a probe that follows the model at another height: it was put back in
+// another spot of the bag.
+type elsewhere struct {
+	Since time.Time
+	Count int
+	Mean  float64 // of what it reads beyond the model, m³/m³
+}
+
+const (
+	// movedFor is how long it must: a day and its night.
+	movedFor      = 24 * time.Hour
+	movedReadings = 24
+	// movedMost is how far spots of one bag differ, m³/m³: what lost contact reads less
+	// by far (assumption; contact that is lost takes a fifth of the reading and more).
+	movedMost = 0.08
+)
+
+// follows takes one more innovation, with the variance of the sensor's noise, and says
+// that it is so.
+func (m *elsewhere) follows(t time.Time, nu, noise float64) bool {
+	if m.Count == 0 || math.Abs(nu-m.Mean) > 4*math.Sqrt(noise)+gateFloor/2 {
+		*m = elsewhere{Since: t, Mean: nu}
+	}
+	m.Count++
+	m.Mean += (nu - m.Mean) / float64(m.Count)
+	return m.Count >= movedReadings && t.Sub(m.Since) >= movedFor && math.Abs(m.Mean) <= movedMost
 }

@@ -26,7 +26,7 @@ const (
 	standDoubt = 4 * 4
 	// standSuspect is from how many times on nothing is learnt of it: a house that seems
 	// to drink ever less has its bags look as though they were not fed (assumption).
-	standSuspect = 2.5
+	standSuspect = 4
 	// standMean is how many readings a level is the mean of.
 	standMean = 6
 	// standLeap is how many times what a level may move by chance one reading counts
@@ -102,7 +102,11 @@ func (r *reservoir) deserted(since time.Time) bool {
 			continue
 		}
 		d := &b.Dips[n]
-		k, sd := d.since(int(since.Sub(d.Start)/dipBlock)).share(mStopped, b.Noise.Variance, d.warm(mStopped))
+		block := int(since.Sub(d.Start) / dipBlock)
+		if block >= len(d.Blocks) {
+			continue // its probe fell silent, or is not believed
+		}
+		k, sd := d.since(block).share(mStopped, b.Noise.Variance, d.warm(mStopped))
 		if w := 1 / sq(sd); w > 0 {
 			sum, weight = sum+w*k, weight+w
 		}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"wickd/model"
 	"wickd/model/hydraulics"
 )
 
@@ -66,6 +67,9 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 		iHealth:  sq(drift) * days,
 		iDemand:  sq(driftDemand) * days,
 		iOffset:  sq(driftOffset) * days,
+	}
+	if b.Cause == model.CauseNotDrinking {
+		q[iDemand] = sq(driftWaking) * days
 	}
 	if b.failing() {
 		s.With = f.carry(s.With.less(-1, s.P.times(takes)))

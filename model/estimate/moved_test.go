@@ -58,19 +58,15 @@ func TestLostContactIsNoOtherSpot(t *testing.T) {
 	assert.False(t, m.follows(after(3), 0.05, sq(0.01)), "and now at another height")
 }
 
-// Young plants in the stead of those that were gone come to drink, and are known to.
-func TestYoungPlantsComeToDrink(t *testing.T) {
+// Plants that were found not to drink, and do, are known to within two weeks.
+func TestPlantsThatDrinkAgain(t *testing.T) {
 	long(t)
-	gone := model.BagSubject("a1")
-	faults := []sim.Fault{{Kind: sim.DemandChange, Subject: gone, Start: after(5), End: after(9), Size: 0.02}}
-	for day := range 12 {
-		from := after(float64(9 + day))
-		faults = append(faults, sim.Fault{Kind: sim.DemandChange, Subject: gone, Start: from, End: from.Add(days(1)), Size: 0.1 * float64(day+1)})
-	}
-	site := small(4, 120)
-	s := newScene(t, site, 3, faults...)
-	s.live(days(9))
-	require.Equal(t, model.CauseNotDrinking, s.e.bags[0].Cause)
-	s.live(days(13))
-	assert.Empty(t, s.e.bags[0].Cause)
+	s := newScene(t, small(4, 100), 3)
+	s.live(days(5))
+	b := s.e.bags[0]
+	b.Cause, b.Since, b.Dips = model.CauseNotDrinking, s.sim.Now(), nil
+	b.Base.X[iDemand], b.Base.P = -3, b.Base.P.forget(iDemand, sq(0.3))
+	b.Roll = b.Base
+	s.live(days(14))
+	assert.Empty(t, b.Cause)
 }

@@ -235,6 +235,7 @@ func (b *breach) widened() breach {
 type known struct {
 	Loose    float64 // L/h
 	Variance float64
+	Usual    float64   // L/h of it that left as a rule
 	Bound    float64   // share of the draw that the wicks decided
 	Warmth   float64   // of the air over about a day, K
 	At       time.Time // of the change
@@ -243,7 +244,7 @@ type known struct {
 // believed is what a leak that began now would differ from. What came in unseen
 // ends again, and that is no leak.
 func (r *reservoir) believed(t time.Time) known {
-	return known{At: t, Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
+	return known{At: t, Usual: r.usualLoose(), Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
 }
 
 // gain is by how many standard deviations the unexplained draw now exceeds what
@@ -252,6 +253,7 @@ func (r *reservoir) believed(t time.Time) known {
 // and for what warmer air dries that the reference does not know.
 func (r *reservoir) gain(now, variance float64, before known) float64 {
 	own := variance + before.Variance
+	now -= r.usualLoose() - before.Usual
 	if now < before.Loose { // that it ends is feigned by nothing
 		return (now - before.Loose) / math.Sqrt(own)
 	}
@@ -281,12 +283,12 @@ func (r *reservoir) leaks() bool {
 	if r.Daily.Whole < breachDays && !r.gushing() {
 		return false
 	}
-	return now > leakSigma*r.unexplainedSD() || r.Found.Variance > 0 && r.gain(now, variance, r.Found) > leakSigma
+	return now-r.usualLoose() > leakSigma*r.unexplainedSD() || r.Found.Variance > 0 && r.gain(now, variance, r.Found) > leakSigma
 }
 
 // unexplainedSD is of the unexplained draw, L/h.
 func (r *reservoir) unexplainedSD() float64 {
-	feigned := math.Hypot(math.Hypot(feignUnexplained*r.scale(), r.courseFeigns()), r.supplyFeigns(r.bound()))
+	feigned := math.Hypot(math.Hypot(feignUnexplained*(1-(1-nightlyLeft)*r.Nightly.Known)*r.scale(), r.courseFeigns()), r.supplyFeigns(r.bound()))
 	return math.Hypot(math.Sqrt(r.P[jUnexplained][jUnexplained]), feigned)
 }
 
@@ -310,3 +312,34 @@ func (r *reservoir) bound() float64 {
 func (r *reservoir) supplyFeigns(share float64) float64 {
 	return supplyError * share * r.scale()
 }
+
+// nightly is what leaves a house unexplained as a rule.
+type nightly struct {
+	Share float64 // of the draw
+	Known float64 // how much of nightlyMemory it was learnt over, 0–1
+}
+
+// nightlyMemory is over how long it is learnt what leaves a house unexplained as a rule,
+// and nightlyMost how much of the draw that may be: plants drink by night, a tenth of
+// what they drink by day at the most (common practice: a twentieth to a tenth).
+const (
+	nightlyMemory = 240.0 // h
+	nightlyMost   = 0.1
+	// nightlyLeft is how much of what plants and tanks feign is left once it was learnt
+	// (assumption).
+	nightlyLeft = 0.5
+)
+
+// learnNightly follows what leaves unexplained as a rule, as a share of the draw: it
+// grows with the plants, which a leak does not. What is known to leak teaches nothing.
+func (r *reservoir) learnNightly(dt float64) {
+	if r.Daily.Whole < breachDays || r.leaks() {
+		return
+	}
+	n, learnt := &r.Nightly, -math.Expm1(-dt/nightlyMemory)
+	n.Share += (clamp(r.X[jUnexplained]/r.scale(), 0, nightlyMost) - n.Share) * learnt
+	n.Known += (1 - n.Known) * learnt
+}
+
+// usualLoose is what leaves unexplained as a rule, L/h.
+func (r *reservoir) usualLoose() float64 { return r.Nightly.Share * r.scale() }

@@ -123,6 +123,7 @@ type reservoir struct {
 
 	Refilled time.Time
 	Breaches []breach
+	Nightly  nightly
 	Found    known // before a change of the unexplained draw that was taken over
 	Resets   int
 	Lately   []gauging // the levels of the last two hours
@@ -244,6 +245,7 @@ func (r *reservoir) step(t time.Time) {
 	r.X[jDay] *= keep
 	r.Time = t
 	r.endHour(t)
+	r.learnNightly(dt)
 	r.Daily.observe(t, r.Drawn-r.Loose, r.Asked, 24*r.scale(), rung, r.tells() && t.Sub(r.LastGood) <= staleAfter)
 	// Its level tells the draw in portions that do not end with the day.
 	r.Daily.Known = r.Daily.Known && !r.feedsAtTimes()

@@ -47,7 +47,7 @@ func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.Sens
 	out.Volume = model.Measured{Value: volume, SD: sdV, Time: now, Age: age, Quality: q}
 	out.Usable = math.Max(0, volume-p.Empty())
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
-	out.Unexplained = model.Measured{Value: 24 * r.X[jUnexplained], SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
+	out.Unexplained = model.Measured{Value: 24 * (r.X[jUnexplained] - r.usualLoose()), SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)
 	switch {
 	case p.Reservoir.FloatValve:

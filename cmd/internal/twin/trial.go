@@ -65,7 +65,7 @@ func someChannel(s *model.Site) model.Subject {
 	return model.ChannelSubject(s.Channels[len(s.Channels)-1].ID)
 }
 func theLevel(s *model.Site) model.Subject { return theTank(s).Sensor(model.Level) }
-func theTank(s *model.Site) model.Subject { return model.ReservoirSubject(s.Reservoirs[0].ID) }
+func theTank(s *model.Site) model.Subject  { return model.ReservoirSubject(s.Reservoirs[0].ID) }
 
 // growing are plants whose demand grows by a share of itself every day: young ones
 // double in three weeks (common practice).

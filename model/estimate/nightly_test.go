@@ -1,0 +1,60 @@
+package estimate
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// drawing is a reservoir that draws so much in every hour, L, of which a share leaves
+// unexplained.
+func drawing(t *testing.T, hourly, share float64) *reservoir {
+	r := fresh(t, small(3, 70)).reservoirs[0]
+	r.begin(after(0))
+	draws(r, hourly, share)
+	r.Daily.Whole = breachDays
+	r.P = r.P.forget(jUnexplained, sq(0.001))
+	return r
+}
+
+func draws(r *reservoir, hourly, share float64) {
+	r.Hours = nil
+	for range 240 {
+		r.Hours = append(r.Hours, hourDraw{Lifted: hourly})
+	}
+	r.X[jUnexplained] = share * hourly
+}
+
+// What plants drink by night grows with them.
+func TestWhatLeavesAsARuleGrowsWithThePlants(t *testing.T) {
+	r := drawing(t, 0.2, 0.05)
+	assert.False(t, r.leaks())
+	for range 40 * 24 {
+		r.learnNightly(1)
+	}
+	assert.InDelta(t, 0.05, r.Nightly.Share, 0.002)
+	assert.Greater(t, r.Nightly.Known, 0.9)
+	then := r.believed(after(40))
+
+	draws(r, 0.8, 0.065)
+	assert.False(t, r.leaks(), "four times as much, and a little more")
+	draws(r, 0.8, 0.052)
+	assert.Less(t, r.gain(r.X[jUnexplained], sq(0.001), then), breachSigma)
+	draws(r, 0.8, 0.05+0.1)
+	assert.True(t, r.leaks(), "a tenth of the draw beside it")
+	assert.Greater(t, r.gain(r.X[jUnexplained], sq(0.001), then), breachSigma)
+
+	r.Nightly = nightly{}
+	draws(r, 0.8, 0.065)
+	assert.True(t, r.leaks(), "of a house that nobody knows yet")
+}
+
+// A leak that is known is none of what leaves as a rule.
+func TestALeakTeachesNothing(t *testing.T) {
+	r := drawing(t, 0.5, 0.3)
+	assert.True(t, r.leaks())
+	for range 240 {
+		r.learnNightly(1)
+	}
+	assert.Zero(t, r.Nightly.Share)
+}

@@ -56,11 +56,23 @@ func (sc *scene) bring(c *model.ChannelEstimate) string {
 	return "See to the valve, the inlet, the level and the slope of the channel. "
 }
 
-// unread asks to look into a reservoir whose level is not known: what is dry may be that.
+// nearEmpty is how many mm above its mark of empty a level may read in a reservoir that
+// is empty: by its sensor's zero and by the mark's own error (common practice: a
+// centimetre).
+const nearEmpty = 10
+
+// unread asks to look into a reservoir whose level is not known, or is next to empty:
+// what is dry may be that.
 func (sc *scene) unread(reservoir string) string {
+	built, _ := sc.site.ReservoirByID(reservoir)
 	for i := range sc.snap.Reservoirs {
-		if r := &sc.snap.Reservoirs[i]; r.Reservoir == reservoir && !fresh(r.Level) {
+		r := &sc.snap.Reservoirs[i]
+		switch {
+		case r.Reservoir != reservoir:
+		case !fresh(r.Level):
 			return fmt.Sprintf("See first whether reservoir %s holds solution, for its level is not known. ", reservoir)
+		case r.Level.Value < built.Empty+nearEmpty:
+			return fmt.Sprintf("See first whether reservoir %s still gives solution: it reads %.0f mm, and at %.0f mm the outlet takes no more. ", reservoir, r.Level.Value, built.Empty)
 		}
 	}
 	return ""

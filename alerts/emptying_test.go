@@ -164,11 +164,13 @@ func TestABagThatWasDryIsNotHeldForItsReservoir(t *testing.T) {
 	assert.NotEqual(t, Unacknowledged, r.e.Status(BagDry, "bag/a1"))
 }
 
-// A dry channel may be an empty tank, where nobody knows its level.
+// A dry channel may be an empty tank, where nobody knows its level, or it is next to
+// nothing.
 func TestADryChannelUnderAnUnreadTank(t *testing.T) {
+	mm := 300.0
 	action := func(q model.Quality) string {
 		r := newRun(t, nil)
-		for _, c := range r.last(10*time.Minute, channelIsDry(0), func(s *model.Snapshot) { s.Reservoirs[0].Level.Quality = q }) {
+		for _, c := range r.last(10*time.Minute, channelIsDry(0), level(mm), func(s *model.Snapshot) { s.Reservoirs[0].Level.Quality = q }) {
 			if c.Condition == ChannelDry {
 				return c.Message.Action
 			}
@@ -179,6 +181,8 @@ func TestADryChannelUnderAnUnreadTank(t *testing.T) {
 	assert.Contains(t, action(model.Stale), "See first whether reservoir tank holds solution")
 	assert.Contains(t, action(model.Unknown), "See first whether reservoir tank holds solution")
 	assert.NotContains(t, action(model.Fresh), "See first")
+	mm = 57 // empty is at 50
+	assert.Contains(t, action(model.Fresh), "See first whether reservoir tank still gives solution: it reads 57 mm, and at 50 mm the outlet takes no more.")
 }
 
 // What a float valve fills is low only when the valve fails.

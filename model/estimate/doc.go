@@ -17,6 +17,9 @@
 //	3      u       draw that no bag explains            L/h
 //	4      c       what the level reads by its warmth   mm per K
 //
+// Where channels are filled from the reservoir at times, V is what both hold, and the
+// level tells it after a filling.
+//
 // The two are tied: the bags' draw is what the volume is predicted with, and
 // the factor that the volume teaches scales the demand of every bag. What the
 // level tells afterwards of the hours before is booked to the bags, so that
@@ -31,7 +34,8 @@
 // where the sky is not measured the still water of the night must. How the course
 // of a day departs from the model's, alike on every day, is learnt from the levels
 // by the hour where the sun is measured; the more it departs, the larger a leak must
-// be to be told.
+// be to be told. What leaves unexplained as a rule, as what plants drink by night, is
+// learnt over weeks as a share of the draw, for it grows with them.
 //
 // Beside each filter run competing explanations — a wick out of contact,
 // a channel run dry, each a copy of the bag under its own assumption; plants

@@ -141,7 +141,7 @@ func (r *reservoir) observeFillings(t time.Time, g gauged) {
 	r.look(t, g)
 	now := r.whole(g, r.lacks(), 0)
 	switch spilt := f.Was.Volume-g.volume > fillMost*r.lacks()+fillMore*r.physics.Standing+fillSigma*math.Sqrt(g.variance); {
-	case r.Readings == 0:
+	case f.Was.Count == 0: // the first, or the site file says so since
 		r.supposeLacking(t, g, r.physics.Standing)
 	case r.gushing():
 		if r.endGush(t, now) {

@@ -207,6 +207,24 @@ func TestFillingsAreNoNoise(t *testing.T) {
 	}
 }
 
+// A site file that comes to say so has nobody refill the reservoir.
+func TestFillingsStatedAfterwards(t *testing.T) {
+	told, untold := atTimes(12), atTimes(12)
+	untold.Reservoirs[0].FeedsAtTimes = false
+	s := newScene(t, told, 5)
+	s.e = fresh(t, untold)
+	s.live(days(1.2))
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	refilled := s.e.reservoirs[0].Refilled
+	s.e = fresh(t, told)
+	require.NoError(t, json.Unmarshal(raw, s.e))
+	s.live(days(0.5))
+	r := s.e.reservoirs[0]
+	assert.Equal(t, refilled, r.Refilled)
+	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, r.contents(), 8, "channels may lack anything at first")
+}
+
 func TestFillingsRestart(t *testing.T) {
 	a := newScene(t, atTimes(12), 5)
 	a.live(days(2.8)) // within a filling

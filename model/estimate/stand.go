@@ -71,6 +71,7 @@ func (r *reservoir) stands(t time.Time, level float64) bool {
 	case t.Sub(s.Since) >= standLeast && r.drawn(standDoubt*chance):
 		r.jam(t)
 	default: // not yet disbelieved, and nothing is learnt of it
+		r.Readings++
 		r.LastGood = t
 	}
 	return true

@@ -39,7 +39,7 @@ const (
 // filling is what the levels of a reservoir that feeds at times show.
 type filling struct {
 	Was, Now standing    // before a change of the level, and after it
-	Full     float64     // what was drawn, L since the start, when the channels were full last
+	Full     float64     // what was lifted, L since the start, when the channels were full last
 	Times    []time.Time // of the last fillings
 	Seep     seep
 }
@@ -48,14 +48,14 @@ type filling struct {
 type standing struct {
 	Volume float64 // mean
 	Since  time.Time
-	Drawn  float64 // then, since the start
+	Lifted float64 // then, L since the start
 	Count  int
 }
 
-// include takes one more level, when so much was drawn, L.
-func (s *standing) include(t time.Time, volume, drawn float64) {
+// include takes one more level, when so much was lifted, L.
+func (s *standing) include(t time.Time, volume, lifted float64) {
 	if s.Count == 0 {
-		s.Since, s.Drawn = t, drawn
+		s.Since, s.Lifted = t, lifted
 	}
 	s.Count++
 	s.Volume += (volume - s.Volume) / s.weight()
@@ -91,10 +91,13 @@ func (f *filling) next(from time.Time) time.Time {
 	return next
 }
 
+// lifted is what was drawn but for what leaked, L since the start.
+func (r *reservoir) lifted() float64 { return r.Drawn - r.Loose }
+
 func (r *reservoir) feedsAtTimes() bool { return r.physics.Reservoir.FeedsAtTimes }
 
 // lacks is what the channels of a reservoir that feeds at times lack by now, L.
-func (r *reservoir) lacks() float64 { return clamp(r.Drawn-r.Filling.Full, 0, r.physics.Standing) }
+func (r *reservoir) lacks() float64 { return clamp(r.lifted()-r.Filling.Full, 0, r.physics.Standing) }
 
 // contents is what the reservoir itself holds, L.
 func (r *reservoir) contents() float64 {
@@ -160,14 +163,14 @@ func (r *reservoir) observeFillings(t time.Time, g gauged) {
 		return
 	}
 	f.Was, f.Now, f.Seep = standing{}, standing{}, seep{}
-	f.Was.include(t, g.volume, r.Drawn)
+	f.Was.include(t, g.volume, r.lifted())
 }
 
 // follow waits for a level to change and to stand again.
 func (r *reservoir) follow(t time.Time, g gauged) {
 	f := &r.Filling
 	if f.Was.near(g) {
-		f.Was.include(t, g.volume, r.Drawn)
+		f.Was.include(t, g.volume, r.lifted())
 		f.Now = standing{}
 		r.watchSeep(t, g)
 		if !r.Stand.Jammed && r.overdue() {
@@ -178,7 +181,7 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 	if !f.Now.near(g) {
 		f.Now = standing{}
 	}
-	f.Now.include(t, g.volume, r.Drawn)
+	f.Now.include(t, g.volume, r.lifted())
 	fell := f.Was.Volume - f.Now.Volume
 	if f.Now.Count < 2 || fell > 0 && t.Sub(f.Now.Since) < fillStands {
 		return
@@ -196,7 +199,7 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 
 // overdue says that the channels must have been filled since the level showed it last.
 func (r *reservoir) overdue() bool {
-	return r.Drawn-r.Filling.Full > fillOverdue*r.physics.Standing && !slices.ContainsFunc(r.bags, (*bag).failing)
+	return r.lifted()-r.Filling.Full > fillOverdue*r.physics.Standing && !slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 // filled takes the level that stands after a filling, of so many litres.
@@ -204,7 +207,7 @@ func (r *reservoir) filled(t time.Time, g gauged, litres float64) {
 	f := &r.Filling
 	f.Times = append(f.Times, f.Was.Since)
 	f.Times = f.Times[max(0, len(f.Times)-fillsKnown):]
-	since := r.Drawn - f.Was.Drawn
+	since := r.lifted() - f.Was.Lifted
 	g = r.whole(g, since, sq(fillMark*r.physics.Standing))
 	nu, s := g.innovation(r.X, r.P)
 	if litres > fillDry*r.physics.Standing || math.Abs(nu) > refillSigma*math.Sqrt(s) {
@@ -213,7 +216,7 @@ func (r *reservoir) filled(t time.Time, g gauged, litres float64) {
 	} else {
 		r.learnLevel(t, g, nu, s)
 	}
-	f.Full = r.Drawn - since
+	f.Full = r.lifted() - since
 }
 
 // refilledBetween takes the level after a refill of so many litres. Who brings it may
@@ -228,6 +231,6 @@ func (r *reservoir) refilledBetween(t time.Time, g gauged, litres float64) {
 // supposeLacking sets the volume from a level while the channels may lack anything up
 // to so many litres.
 func (r *reservoir) supposeLacking(t time.Time, g gauged, most float64) {
-	r.Filling.Full = r.Drawn - most/2
+	r.Filling.Full = r.lifted() - most/2
 	r.setVolume(t, r.whole(g, most/2, sq(most)/12))
 }

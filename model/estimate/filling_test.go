@@ -77,6 +77,7 @@ func TestFillingsHoseOff(t *testing.T) {
 	require.False(t, at.IsZero())
 	assert.WithinDuration(t, fault.Start, at, 3*time.Hour, "what its channels hold might be a filling")
 	assert.Empty(t, leak(s.e.Snapshot(s.sim.Now(), nil)), "it stands again")
+	assert.Less(t, s.e.reservoirs[0].lacks(), 12.0, "what leaked was not drunk from the channels")
 	assert.InDelta(t, s.sim.Truth().Reservoirs[0].Volume, s.e.reservoirs[0].contents(), 2)
 }
 
@@ -157,7 +158,7 @@ func TestFillingsRefillBetween(t *testing.T) {
 	for range 6 {
 		hear(200)
 	}
-	r.Filling.Full = r.Drawn - 6
+	r.Filling.Full = r.lifted() - 6
 	for range 6 {
 		hear(300)
 	}

@@ -261,7 +261,10 @@ func (w *witness) dayUptake(h model.Snapshot, o *Outcome) {
 		left += lost(now.Reservoirs[0]) - lost(then.Reservoirs[0])
 		o.DrawIn.add(math.Abs(r.Value-left) <= z90*r.SD)
 	}
-	o.House = append(o.House, math.Abs(said-all)/math.Max(all, 0.1))
+	// What a crop that was taken out drinks is nothing to be relative to.
+	if least := 0.1 * 24 * usualDraw * float64(len(h.Bags)); all >= least {
+		o.House = append(o.House, math.Abs(said-all)/all)
+	}
 }
 
 // lost is what leaves a reservoir and reaches no bag, L since the start.

@@ -172,8 +172,12 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 	if f.Was.near(g) {
 		f.Was.include(t, g.volume, r.lifted())
 		f.Now = standing{}
-		r.watchSeep(t, g)
-		if !r.Stand.Jammed && r.overdue() {
+		switch {
+		case r.Stand.Jammed: // it tells of no leak either
+		case !r.overdue():
+			r.watchSeep(t, g)
+		default:
+			f.Seep = seep{}
 			r.Stand = stand{Since: r.Filling.Was.Since, Level: r.physics.Level(g.volume), Jammed: true}
 		}
 		return
@@ -197,9 +201,11 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 	}
 }
 
-// overdue says that the channels must have been filled since the level showed it last.
+// overdue says that the channels must have been filled since the level showed it last,
+// from a reservoir that could.
 func (r *reservoir) overdue() bool {
-	return r.lifted()-r.Filling.Full > fillOverdue*r.physics.Standing && !slices.ContainsFunc(r.bags, (*bag).failing)
+	gives := r.Filling.Was.Volume > r.physics.Volume(r.physics.Reservoir.Empty+dregs)
+	return gives && r.lifted()-r.Filling.Full > fillOverdue*r.physics.Standing && !slices.ContainsFunc(r.bags, (*bag).failing)
 }
 
 // filled takes the level that stands after a filling, of so many litres.

@@ -200,7 +200,7 @@ func (b *bag) residual() float64 { return b.physics.Hydraulic.Store.Min() / b.vo
 // the probe.
 func (b *bag) refuse(t time.Time, y float64) {
 	fall := y < b.physics.Saturated
-	b.Agree = 0
+	b.Agree, b.Moved = 0, elsewhere{}
 	b.Suspect.add(t, y, fall)
 	if b.Suspect.Count >= doubtsToAct && !b.Lost {
 		b.lose()

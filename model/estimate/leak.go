@@ -333,7 +333,8 @@ const (
 // learnNightly follows what leaves unexplained as a rule, as a share of the draw: it
 // grows with the plants, which a leak does not. What is known to leak teaches nothing.
 func (r *reservoir) learnNightly(dt float64) {
-	if r.Daily.Whole < breachDays || r.leaks() {
+	heard := r.Time.Sub(r.LastGood) <= staleAfter && !r.Stand.Jammed
+	if !heard || r.Daily.Whole < breachDays || r.leaks() {
 		return
 	}
 	n, learnt := &r.Nightly, -math.Expm1(-dt/nightlyMemory)

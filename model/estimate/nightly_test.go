@@ -12,7 +12,7 @@ func drawing(t *testing.T, hourly, share float64) *reservoir {
 	r := fresh(t, small(3, 70)).reservoirs[0]
 	r.begin(after(0))
 	draws(r, hourly, share)
-	r.Daily.Whole = breachDays
+	r.Daily.Whole, r.LastGood = breachDays, r.Time
 	r.P = r.P.forget(jUnexplained, sq(0.001))
 	return r
 }
@@ -47,6 +47,16 @@ func TestWhatLeavesAsARuleGrowsWithThePlants(t *testing.T) {
 	r.Nightly = nightly{}
 	draws(r, 0.8, 0.065)
 	assert.True(t, r.leaks(), "of a house that nobody knows yet")
+}
+
+func TestWhatNobodyHeardTeachesNothing(t *testing.T) {
+	r := drawing(t, 0.2, 0.05)
+	r.LastGood = r.Time.Add(-2 * staleAfter)
+	r.learnNightly(1)
+	assert.Zero(t, r.Nightly)
+	r.LastGood, r.Stand.Jammed = r.Time, true
+	r.learnNightly(1)
+	assert.Zero(t, r.Nightly)
 }
 
 // A leak that is known is none of what leaves as a rule.

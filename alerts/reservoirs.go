@@ -124,7 +124,7 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		}
 		at, moves := *r.EmptyAt.P50, d.Deadband
 		if built.FeedsAtTimes {
-			moves = math.Max(moves, 24) // from one filling to the next but one
+			moves = math.Max(moves, max(24*time.Hour, r.FilledEvery).Hours()) // from one filling to the next but one
 		}
 		if below(at.Sub(sc.now).Hours(), sc.horizon.Hours(), moves, held) == Clear {
 			return relief(held, "Reservoir %s is no longer about to run empty: it holds %s", r.Reservoir, litres(r.Volume.Value))

@@ -124,7 +124,8 @@ type ReservoirEstimate struct {
 	DrawPerDay  Measured // total, L/d
 	Unexplained Measured // beyond what bags take and air evaporates, L/d
 	EmptyAt     *Quantiles
-	EC          Measured // mS/cm at 25 °C
+	FilledEvery time.Duration // that its channels are filled from it at times, as a rule; zero: all along, or not known
+	EC          Measured      // mS/cm at 25 °C
 	PH          Measured
 	Temperature Measured // °C
 	Oxygen      float64  // that the solution can hold at that temperature, mg/L; 0: not known

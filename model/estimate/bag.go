@@ -25,8 +25,10 @@ const (
 	driftDemand  = 0.04   // per √d: canopies of one house grow apart and are cut
 	// driftWaking is that of plants that were found not to drink: seedlings in their
 	// stead come to drink as the others do within a month or two (common practice), and
-	// the logarithm of next to nothing learns next to nothing.
+	// the logarithm of next to nothing learns next to nothing. More than mostWaking of a
+	// standard deviation it does not make: a factor of three is anything (assumption).
 	driftWaking = 0.35
+	mostWaking  = 1.1
 	driftOffset = 0.0015 // m³/m³ per √d
 
 	// The demand of an hour differs from the reference by passing clouds and

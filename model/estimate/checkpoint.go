@@ -156,6 +156,7 @@ func (e *Estimator) restoreParts(d document) error {
 		if err := r.arrange(d.Fed[k]); err != nil {
 			return err
 		}
+		r.refit()
 		e.empty[i] = d.Empty[k]
 		known++
 	}

@@ -14,6 +14,9 @@ const (
 	// fillSigma is how far a level must lie off those before, in standard deviations of
 	// their noise, to begin a change: all of fillStands must, so that noise makes none.
 	fillSigma = 2.5
+	// fillLeast is how much of a change of the level is none, mm: many sensors tell whole
+	// millimetres, and one between two of them goes to and fro (common practice).
+	fillLeast = 1.2
 	// fillStands is how long a level must have stood anew for a filling to be over.
 	fillStands = 30 * time.Minute
 	// fillMark is how well channels are filled to the same mark, as a share of what they
@@ -42,9 +45,11 @@ type filling struct {
 	Full     float64     // what was lifted, L since the start, when the channels were full last
 	Times    []time.Time // of the last fillings
 	Seep     seep
+	Holds    float64 // L, of the channels that this is known of
 }
 
-// standing is a level that stands, as a volume, L.
+// standing is a level that stands, as a volume, L, but for what the warmth of the air
+// makes of it.
 type standing struct {
 	Volume float64 // mean
 	Since  time.Time
@@ -64,9 +69,25 @@ func (s *standing) include(t time.Time, volume, lifted float64) {
 // weight is how many levels the mean is of.
 func (s *standing) weight() float64 { return float64(min(s.Count, fillMean)) }
 
-// near says that a level may be one more of them.
-func (s *standing) near(g gauged) bool {
-	return s.Count > 0 && math.Abs(g.volume-s.Volume) <= fillSigma*math.Sqrt(g.variance*(1+1/s.weight()))
+// near says that a level, as a volume of the given variance in a reservoir of that area,
+// may be one more of them.
+func (s *standing) near(volume, variance, area float64) bool {
+	return s.Count > 0 && math.Abs(volume-s.Volume) <= math.Max(fillLeast*area, fillSigma*math.Sqrt(variance*(1+1/s.weight())))
+}
+
+// period is after how long the channels are filled again at the hours at which they
+// were: a day, or what lies between two fillings as a rule. A weekend is none.
+func (f *filling) period() time.Duration {
+	n := len(f.Times)
+	if n < 2 {
+		return 24 * time.Hour
+	}
+	gaps := make([]time.Duration, n-1)
+	for i := range gaps {
+		gaps[i] = f.Times[i+1].Sub(f.Times[i])
+	}
+	slices.Sort(gaps)
+	return max(24*time.Hour, gaps[len(gaps)/2].Round(time.Hour))
 }
 
 // next is when the channels are filled next, from a time on, if that goes on as of late:
@@ -76,8 +97,7 @@ func (f *filling) next(from time.Time) time.Time {
 	if n < 2 {
 		return from
 	}
-	last := f.Times[n-1]
-	period := max(24*time.Hour, last.Sub(f.Times[n-2]).Round(time.Hour))
+	last, period := f.Times[n-1], f.period()
 	next := from.Add(period)
 	for _, at := range f.Times {
 		if last.Sub(at) >= period {
@@ -108,16 +128,19 @@ func (r *reservoir) contents() float64 {
 	switch was := r.Filling.Was; {
 	case r.Stand.Jammed: // somebody fills the channels, and nobody sees when
 		return math.Max(0, r.X[jVolume]-r.physics.Standing)
+	case was.Count > 0 && r.Time.Sub(r.LastGood) <= staleAfter:
+		return was.Volume // it stands
 	case was.Count > 0:
-		return math.Min(was.Volume, held) // it stands
+		return math.Min(was.Volume, held)
 	}
 	return held
 }
 
-// together is what the reservoir and its channels hold, L.
-func (r *reservoir) together() float64 {
+// mixes is how much solution is of one EC, L: what stands in channels that are fed all
+// along is part of it.
+func (r *reservoir) mixes() float64 {
 	if r.feedsAtTimes() {
-		return r.X[jVolume]
+		return r.contents()
 	}
 	return r.X[jVolume] + r.physics.Standing
 }
@@ -138,12 +161,35 @@ func (r *reservoir) whole(g gauged, lacks, variance float64) gauged {
 	return g
 }
 
+// refit is told that the site file may say otherwise than it did how the channels are
+// fed, or what they hold: what stood in them is not known then, nor the volume until the
+// next level. Who took fillings for refills knows nothing of the house's thirst either.
+func (r *reservoir) refit() {
+	holds := 0.0
+	if r.feedsAtTimes() {
+		holds = r.physics.Standing
+	}
+	was := r.Filling.Holds
+	if was == holds {
+		return
+	}
+	r.Filling, r.Stand, r.Readings = filling{}, stand{}, 0
+	if was == 0 {
+		prior := r.prior()
+		for _, i := range []int{jHouse, jDay, jUnexplained} {
+			r.X[i], r.P = 0, r.P.forget(i, prior[i][i])
+		}
+		r.Tally.With, r.Breaches, r.Nightly, r.Found, r.Gush = vector{}, nil, nightly{}, known{}, 0
+	}
+}
+
 // observeFillings takes a level of a reservoir that feeds at times.
 func (r *reservoir) observeFillings(t time.Time, g gauged) {
 	f := &r.Filling
+	f.Holds = r.physics.Standing
 	r.look(t, g)
 	now := r.whole(g, r.lacks(), 0)
-	switch spilt := f.Was.Volume-g.volume > fillMost*r.lacks()+fillMore*r.physics.Standing+fillSigma*math.Sqrt(g.variance); {
+	switch spilt := f.Was.Volume-(g.volume-r.swells(g)) > r.takesAtMost()+fillSigma*math.Sqrt(g.variance); {
 	case f.Was.Count == 0: // the first, or the site file says so since
 		r.supposeLacking(t, g, r.physics.Standing)
 	case r.gushing():
@@ -163,14 +209,25 @@ func (r *reservoir) observeFillings(t time.Time, g gauged) {
 		return
 	}
 	f.Was, f.Now, f.Seep = standing{}, standing{}, seep{}
-	f.Was.include(t, g.volume, r.lifted())
+	f.Was.include(t, g.volume-r.swells(g), r.lifted())
+}
+
+// swells is by how much a level stands higher for the warmth of the air, as a volume, L.
+func (r *reservoir) swells(g gauged) float64 { return g.row[jWarm] * r.X[jWarm] }
+
+// takesAtMost is the most that a filling may bring the channels by what is known of
+// their bags' thirst, L, and more than they hold it is only by how well that is known.
+func (r *reservoir) takesAtMost() float64 {
+	doubt := math.Max(fillMost, 1+fillSigma*math.Sqrt(r.commonVariance()))
+	return math.Min(r.physics.Standing, doubt*r.lacks()) + fillMore*r.physics.Standing
 }
 
 // follow waits for a level to change and to stand again.
 func (r *reservoir) follow(t time.Time, g gauged) {
 	f := &r.Filling
-	if f.Was.near(g) {
-		f.Was.include(t, g.volume, r.lifted())
+	volume, area := g.volume-r.swells(g), r.physics.AreaAt(r.physics.Level(g.volume))
+	if f.Was.near(volume, g.variance, area) {
+		f.Was.include(t, volume, r.lifted())
 		f.Now = standing{}
 		switch {
 		case r.Stand.Jammed: // it tells of no leak either
@@ -182,18 +239,19 @@ func (r *reservoir) follow(t time.Time, g gauged) {
 		}
 		return
 	}
-	if !f.Now.near(g) {
+	if !f.Now.near(volume, g.variance, area) {
 		f.Now = standing{}
 	}
-	f.Now.include(t, g.volume, r.lifted())
+	f.Now.include(t, volume, r.lifted())
 	fell := f.Was.Volume - f.Now.Volume
-	if f.Now.Count < 2 || fell > 0 && t.Sub(f.Now.Since) < fillStands {
+	poured := -fell > refillFloor*area // somebody does, at once
+	if f.Now.Count < 2 || !poured && t.Sub(f.Now.Since) < fillStands {
 		return
 	}
 	r.learnSeep(t)
 	r.Stand = stand{}
 	f.Was, f.Now = f.Now, standing{}
-	g.volume, g.variance = f.Was.Volume, g.variance/f.Was.weight()
+	g.volume, g.variance = f.Was.Volume+r.swells(g), g.variance/f.Was.weight()
 	if fell > 0 {
 		r.filled(t, g, fell)
 	} else {
@@ -217,12 +275,26 @@ func (r *reservoir) filled(t time.Time, g gauged, litres float64) {
 	g = r.whole(g, since, sq(fillMark*r.physics.Standing))
 	nu, s := g.innovation(r.X, r.P)
 	if litres > fillDry*r.physics.Standing || math.Abs(nu) > refillSigma*math.Sqrt(s) {
+		if litres > fillDry*r.physics.Standing {
+			r.unbook(nu) // from channels that ran dry nobody drank on
+		}
 		r.setVolume(t, g)
 		r.News = true
 	} else {
 		r.learnLevel(t, g, nu, s)
 	}
 	f.Full = r.lifted() - since
+}
+
+// unbook takes back litres that the bags cannot have drunk.
+func (r *reservoir) unbook(litres float64) {
+	if litres <= 0 {
+		return
+	}
+	now := r.Tally
+	now.More -= litres
+	r.book(now)
+	r.Drawn -= litres
 }
 
 // refilledBetween takes the level after a refill of so many litres. Who brings it may

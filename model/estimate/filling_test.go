@@ -266,9 +266,126 @@ func TestFillingsNext(t *testing.T) {
 		"at that hour":          {at(eight, six, 1+eight, 1+six), 4 + eight, 4 + eight},
 		"every other day":       {at(eight, 2+eight, 4+eight), 5, 6 + eight},
 		"no longer at noon":     {at(0.5, 1+eight, 2+eight), 2.4, 3 + eight},
+		"but for a weekend":     {at(eight, 1+eight, 2+eight, 5+eight), 5.5, 6 + eight},
 	} {
 		t.Run(name, func(t *testing.T) {
 			assert.WithinDuration(t, after(test.want), test.known.next(after(test.from)), time.Minute)
 		})
 	}
+}
+
+// hearing has a reservoir hear levels, mm, one every ten minutes from a time on.
+func hearing(r *reservoir, from time.Time, levels ...float64) time.Time {
+	for _, level := range levels {
+		from = from.Add(10 * time.Minute)
+		r.advance(from)
+		r.observeFillings(from, r.gauge(level))
+	}
+	return from
+}
+
+// A level between two whole millimetres goes to and fro, and one that follows the warmth
+// of the air is no refill.
+func TestFillingsOfACoarseSensor(t *testing.T) {
+	r := atTimesReservoir(t)
+	r.Noise.Variance = sq(leastLevel)
+	var levels []float64
+	for i := range 120 {
+		levels = append(levels, 200-float64(i/8%2))
+	}
+	hearing(r, after(0), levels...)
+	assert.Empty(t, r.Filling.Times)
+	assert.Zero(t, r.Refilled)
+
+	levels = nil
+	for i := range 60 {
+		levels = append(levels, 200+float64(i)/20)
+	}
+	hearing(r, after(1), levels...)
+	assert.Zero(t, r.Refilled, "three millimetres in ten hours")
+}
+
+// What the bags of a channel that ran dry were thought to drink does not lower a level
+// that stands, and is taken back with the filling.
+func TestFillingsOfWhatNobodyDrank(t *testing.T) {
+	r := atTimesReservoir(t)
+	at := hearing(r, after(0), 200, 200, 200, 200, 200, 200)
+	r.Filling.Full = r.lifted()
+	litres := r.physics.Volume(200)
+	r.X[jVolume] = litres + r.physics.Standing - 34 // of 24 that they hold
+	r.Drawn += 34
+	assert.InDelta(t, litres, r.contents(), 0.01)
+	drawn := r.Drawn
+	r.Daily.Whole = 0
+	hearing(r, at, 150, 150, 150, 150, 150, 150)
+	require.Len(t, r.Filling.Times, 1)
+	assert.InDelta(t, -10, r.Drawn-drawn, 1)
+	r.LastGood = after(-1)
+	r.X[jVolume] -= 30
+	assert.Less(t, r.contents(), r.physics.Volume(150)-5, "which nobody has heard of for a day")
+}
+
+// What leaks out of a reservoir was not lifted from its channels.
+func TestSeepLiftsNothing(t *testing.T) {
+	r := atTimesReservoir(t)
+	hearing(r, after(0), 200, 200, 200, 200, 200, 200)
+	r.P[jUnexplained][jUnexplained] = sq(0.1)
+	r.P[jVolume][jUnexplained], r.P[jUnexplained][jVolume] = -0.2, -0.2
+	r.Filling.Seep = seep{Rate: 0.3, Variance: sq(0.02), Row: vector{jUnexplained: 1}}
+	lifted, loose := r.lifted(), r.Loose
+	r.learnSeep(r.Time)
+	assert.Greater(t, r.Loose, loose+1)
+	assert.InDelta(t, lifted, r.lifted(), 1e-9)
+}
+
+// Who took fillings for refills knows nothing of the house, and what channels held by
+// another site file is not known.
+func TestFillingsRefit(t *testing.T) {
+	r := atTimesReservoir(t)
+	r.X[jHouse], r.Readings = -2.5, 100
+	r.refit()
+	assert.Zero(t, r.X[jHouse], "it did not know of them")
+	assert.Zero(t, r.Readings)
+
+	hearing(r, after(0), 200, 200, 200)
+	r.X[jHouse] = 0.3
+	r.refit()
+	assert.NotZero(t, r.Filling.Was.Count, "nothing was changed")
+
+	built := *r.physics
+	built.Standing *= 2
+	r.physics = &built
+	r.refit()
+	assert.InDelta(t, 0.3, r.X[jHouse], 1e-9)
+	assert.Equal(t, filling{}, r.Filling)
+	hearing(r, after(1), 200)
+	assert.InDelta(t, r.physics.Volume(200)+24, r.X[jVolume], 0.5, "half of 48 L is lacking, or all, or none")
+	assert.Zero(t, r.Refilled)
+
+	built.Reservoir.FeedsAtTimes = false
+	r.refit()
+	r.observeLevel(after(1.1), 200)
+	assert.InDelta(t, r.physics.Volume(200), r.X[jVolume], 0.5)
+	assert.Zero(t, r.Refilled)
+}
+
+// A reservoir that cannot have filled the channels is told from a float that jams, and
+// nothing is learnt from one that does.
+func TestFillingsOfAnEmptyReservoir(t *testing.T) {
+	r := atTimesReservoir(t)
+	empty := r.physics.Reservoir.Empty + 1
+	at := hearing(r, after(0), empty, empty, empty)
+	r.Drawn += 60
+	at = hearing(r, at, empty)
+	assert.False(t, r.Stand.Jammed)
+
+	r = atTimesReservoir(t)
+	at = hearing(r, after(0), 200, 200, 200)
+	r.Drawn += 60
+	at = hearing(r, at, 200)
+	require.True(t, r.Stand.Jammed)
+	good := r.LastGood
+	hearing(r, at, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200, 200)
+	assert.Equal(t, good, r.LastGood)
+	assert.Zero(t, r.Filling.Seep.Count)
 }

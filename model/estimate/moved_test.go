@@ -24,7 +24,7 @@ func TestAProbeInAnotherSpot(t *testing.T) {
 		case r.Time.Before(after(4).Add(time.Hour)):
 			return -0.4 // in the air
 		}
-		return -0.055
+		return -0.045
 	}
 	s.live(days(4.5))
 	b := s.e.bags[0]
@@ -43,19 +43,37 @@ func TestAProbeInAnotherSpot(t *testing.T) {
 	assert.InDelta(t, truth.WaterContent, e.WaterContent.Value, 0.015)
 }
 
-// Contact that is lost for good reads less by far, however long.
-func TestLostContactIsNoOtherSpot(t *testing.T) {
+// A probe is followed at another height for a day and its night, without a gap.
+func TestElsewhereFollows(t *testing.T) {
 	m := elsewhere{}
-	for i := range 60 {
-		at := after(0).Add(time.Duration(i) * time.Hour)
-		assert.False(t, m.follows(at, -0.12, sq(0.01)))
-	}
-	m = elsewhere{}
 	for i := range 60 {
 		at := after(0).Add(time.Duration(i) * time.Hour)
 		assert.Equal(t, i >= 24, m.follows(at, -0.05, sq(0.01)), i)
 	}
 	assert.False(t, m.follows(after(3), 0.05, sq(0.01)), "and now at another height")
+	assert.False(t, m.follows(after(5), 0.05, sq(0.01)))
+	assert.Equal(t, after(5), m.Since, "nobody knows what it read meanwhile")
+}
+
+// Contact that is lost takes a fifth of the reading and more, however long.
+func TestLostContactIsNoOtherSpot(t *testing.T) {
+	for name, test := range map[string]struct {
+		moved, offset, y float64
+		want             bool
+	}{
+		"drier by a tenth":              {-0.03, 0, 0.27, true},
+		"wetter":                        {0.06, 0, 0.36, true},
+		"a fifth is gone":               {-0.06, 0, 0.24, false},
+		"a fifth is gone of a wet bag":  {-0.08, 0, 0.32, false},
+		"and before, some":              {-0.03, -0.03, 0.24, false},
+		"back to where it was":          {0.04, -0.04, 0.30, true},
+		"drier, after it read too much": {-0.03, 0.03, 0.30, true},
+		"in the air":                    {-0.25, 0, 0.05, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			assert.Equal(t, test.want, anotherSpot(test.moved, test.offset, test.y))
+		})
+	}
 }
 
 // Plants that were found not to drink, and do, are known to within two weeks.

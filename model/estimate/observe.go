@@ -238,7 +238,7 @@ func (b *bag) impossibleFall(y float64) bool {
 func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
 	if b.Readings > 0 && math.Abs(nu) > agreeSigma*math.Sqrt(variance)+gateFloor/3 {
 		b.Agree = 0
-		if !b.Moved.follows(t, nu, b.Noise.Variance) {
+		if !b.Moved.follows(t, nu, b.Noise.Variance) || !anotherSpot(b.Moved.Mean, s.X[iOffset], y) {
 			return
 		}
 		s.X[iOffset] += b.Moved.Mean
@@ -250,35 +250,51 @@ func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
 	}
 	b.Lost, b.Agree, b.Moved = false, 0, elsewhere{}
 	b.Resets++
-	// What the levels told meanwhile was booked to the estimate, not to the last reading.
-	s.Uptake, s.Potential = b.Roll.Uptake, b.Roll.Potential
+	if b.Roll.Time.After(t) {
+		// The estimate was carried on beyond a reading that came late. What the levels
+		// told meanwhile was booked to it, and not to the last reading.
+		ahead := b.advance(s, b.Roll.Time, driftHealth)
+		s.Uptake += b.Roll.Uptake - ahead.Uptake
+		s.Potential += b.Roll.Potential - ahead.Potential
+	}
 	b.settle(s, t, y)
 }
 
 // elsewhere is a probe that follows the model at another height: it was put back in
 // another spot of the bag.
 type elsewhere struct {
-	Since time.Time
-	Count int
-	Mean  float64 // of what it reads beyond the model, m³/m³
+	Since, Last time.Time
+	Count       int
+	Mean        float64 // of what it reads beyond the model, m³/m³
 }
 
 const (
 	// movedFor is how long it must: a day and its night.
 	movedFor      = 24 * time.Hour
 	movedReadings = 24
-	// movedMost is how far spots of one bag differ, m³/m³: what lost contact reads less
-	// by far (assumption; contact that is lost takes a fifth of the reading and more).
+	// movedMost is how far spots of one bag differ, m³/m³ (assumption), and movedLess
+	// how much less one may read, as a share: contact that is lost takes a fifth of the
+	// reading and more (assumption).
 	movedMost = 0.08
+	movedLess = 0.15
 )
+
+// anotherSpot says that a probe that reads y and lies so far from the model, and from what
+// was known of its offset, may be in another spot of its bag. What it differs by in all
+// counts: a contact that is lost little by little is no row of spots.
+func anotherSpot(moved, offset, y float64) bool {
+	all := moved + math.Min(0, offset)
+	return math.Abs(moved) <= movedMost && -all <= movedLess*(y-all)
+}
 
 // follows takes one more innovation, with the variance of the sensor's noise, and says
 // that it is so.
 func (m *elsewhere) follows(t time.Time, nu, noise float64) bool {
-	if m.Count == 0 || math.Abs(nu-m.Mean) > 4*math.Sqrt(noise)+gateFloor/2 {
+	if m.Count == 0 || t.Sub(m.Last) > dipBlock || math.Abs(nu-m.Mean) > 4*math.Sqrt(noise)+gateFloor/2 {
 		*m = elsewhere{Since: t, Mean: nu}
 	}
 	m.Count++
+	m.Last = t
 	m.Mean += (nu - m.Mean) / float64(m.Count)
-	return m.Count >= movedReadings && t.Sub(m.Since) >= movedFor && math.Abs(m.Mean) <= movedMost
+	return m.Count >= movedReadings && t.Sub(m.Since) >= movedFor
 }

@@ -79,13 +79,16 @@ func (r *reservoir) watchSeep(t time.Time, g gauged) {
 	}
 }
 
-// learnSeep takes the fall that was known best, and begins anew.
+// learnSeep takes the fall that was known best, and begins anew. What it finds to have
+// left is what leaked: no bag lifted it.
 func (r *reservoir) learnSeep(t time.Time) {
 	s := r.Filling.Seep
 	r.Filling.Seep = seep{}
 	if s.Variance > 0 {
 		fall := gauged{volume: s.Rate, variance: s.Variance, row: s.Row}
 		nu, total := fall.innovation(r.X, r.P)
+		drawn := r.Drawn
 		r.learnLevel(t, fall, nu, total)
+		r.Loose += r.Drawn - drawn
 	}
 }

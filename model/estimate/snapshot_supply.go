@@ -49,6 +49,9 @@ func (r *reservoir) estimate(now time.Time, health map[model.Subject]*model.Sens
 	out.Level = model.Measured{Value: level, SD: sdV / p.AreaAt(level), Time: now, Age: age, Quality: q}
 	out.Unexplained = model.Measured{Value: 24 * (r.X[jUnexplained] - r.usualLoose()), SD: 24 * r.unexplainedSD(), Time: now, Age: age, Quality: q}
 	out.DrawPerDay = r.drawPerDay(now, age, q)
+	if len(r.Filling.Times) > 1 {
+		out.FilledEvery = r.Filling.period()
+	}
 	switch {
 	case p.Reservoir.FloatValve:
 		r.blind(&out)

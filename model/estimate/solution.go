@@ -182,7 +182,7 @@ func dosed(t time.Time, from, to float64, target model.Target) pour {
 // watchSolution closes an hour.
 func (r *reservoir) watchSolution(now time.Time) {
 	w := &r.Solution
-	volume := r.together()
+	volume := r.mixes()
 	w.EC.add(now, volume, r.Drawn)
 	w.PH.add(now, volume, r.Drawn)
 	r.judgeRefill(now)

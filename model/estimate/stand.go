@@ -133,6 +133,10 @@ func (r *reservoir) jam(t time.Time) {
 func (r *reservoir) blameLevel(health map[model.Subject]*model.SensorHealth) {
 	if h := health[r.sensor(model.Level)]; h != nil && r.Stand.Jammed && !h.Silent && !h.Stuck {
 		h.Implausible, h.Since = true, r.Stand.Since
-		h.Evidence = fmt.Sprintf("it has stood at %.0f mm while its bags must have drunk: a float that jams, a float valve or channels filled at times that the site file does not state, or plants that are no longer there", r.Stand.Level)
+		why := "a float valve or channels filled at times that the site file does not state, or plants that are no longer there"
+		if r.feedsAtTimes() {
+			why = "or channels that nobody has filled since, or plants that are no longer there"
+		}
+		h.Evidence = fmt.Sprintf("it has stood at %.0f mm while its bags must have drunk: a float that jams, %s", r.Stand.Level, why)
 	}
 }

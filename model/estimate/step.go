@@ -68,7 +68,7 @@ func (b *bag) step(s state, t time.Time, drift float64) state {
 		iDemand:  sq(driftDemand) * days,
 		iOffset:  sq(driftOffset) * days,
 	}
-	if b.Cause == model.CauseNotDrinking {
+	if b.Cause == model.CauseNotDrinking && s.P[iDemand][iDemand] < sq(mostWaking) {
 		q[iDemand] = sq(driftWaking) * days
 	}
 	if b.failing() {

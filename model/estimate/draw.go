@@ -15,7 +15,9 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	var warm float64
 	r.Mending = 0
 	for i, b := range r.bags {
-		rate := b.physics.Demand(r.Time, mm) * r.common() * math.Exp(b.Roll.X[iDemand]) / dt
+		wants := b.physics.Demand(r.Time, mm)
+		r.Wanted += wants / 1000
+		rate := wants * r.common() * math.Exp(b.Roll.X[iDemand]) / dt
 		health := b.health(b.Roll.X[iHealth])
 		h := b.physics.Hydraulic
 		now := h.Step(r.Shadow[i], rate, health, dt)
@@ -34,6 +36,7 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	slope = (warm - lifted) / math.Log1p(hotter)
 	air = r.evaporates(mm)
 	r.Asked += lifted/r.common() + air
+	r.Wanted += air
 	return lifted, air, slope
 }
 
@@ -118,12 +121,16 @@ func (r *reservoir) endHour(t time.Time) {
 		return
 	}
 	if !r.HourEnd.IsZero() {
-		r.Hours = append(r.Hours, hourDraw{Lifted: math.Max(0, r.Drawn-r.Loose-r.HourMark), Idle: r.Idle - r.IdleMark})
+		h := hourDraw{Lifted: math.Max(0, r.Drawn-r.Loose-r.HourMark), Idle: r.Idle - r.IdleMark}
+		if r.WantedMark > 0 || len(r.Hours) == 0 {
+			h.Wanted = math.Max(leastWanted, r.Wanted-r.WantedMark)
+		}
+		r.Hours = append(r.Hours, h)
 	}
 	if len(r.Hours) > maxHours {
 		r.Hours = r.Hours[len(r.Hours)-maxHours:]
 	}
-	r.HourEnd, r.HourMark, r.IdleMark = t, r.Drawn-r.Loose, r.Idle
+	r.HourEnd, r.HourMark, r.IdleMark, r.WantedMark = t, r.Drawn-r.Loose, r.Idle, r.Wanted
 	r.Diurnal.Profile = r.profile()
 	r.remember(t)
 	for _, b := range r.bags {

@@ -19,7 +19,7 @@ func TestRelativeError(t *testing.T) {
 	r := &reservoir{Hours: make([]hourDraw, 240)}
 	own := 3.0 / 10 / 2
 	for days, share := range map[float64]float64{0.3: 1, 1: 1, 2: 0.75, 3: 11.0 / 18} {
-		assert.InDelta(t, share+own, sq(r.relative(1, days)), 1e-9, "%g days", days)
+		assert.InDelta(t, share+own, sq(r.relative(1, trend{}, days)), 1e-9, "%g days", days)
 	}
 }
 
@@ -62,13 +62,13 @@ func TestDepartureFollowsTheLastHours(t *testing.T) {
 	for range 120 {
 		r.Hours = append(r.Hours, hourDraw{Lifted: 1})
 	}
-	usual, ok := r.usualDay()
+	usual, ok := r.usualDay(r.trend())
 	require.True(t, ok)
 	assert.InDelta(t, 1, r.departure(usual), 1e-9)
 	for i := len(r.Hours) - 6; i < len(r.Hours); i++ {
 		r.Hours[i].Lifted = 2
 	}
-	usual, _ = r.usualDay()
+	usual, _ = r.usualDay(r.trend())
 	// The six hours carry (1−e^−¾)/(1−e^−3) = 0.555 of the weight, and have
 	// raised what is usual at those hours by 1/Σe^−d/6 = 0.2715: 1.555/1.151 [D].
 	assert.InDelta(t, 1.351, r.departure(usual), 0.002, "six hours of twice the draw")

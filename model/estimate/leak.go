@@ -235,7 +235,8 @@ func (b *breach) widened() breach {
 type known struct {
 	Loose    float64 // L/h
 	Variance float64
-	Usual    float64   // L/h of it that left as a rule
+	Usual    float64   // L/h of it that left as a rule,
+	Share    float64   // and of the draw
 	Bound    float64   // share of the draw that the wicks decided
 	Warmth   float64   // of the air over about a day, K
 	At       time.Time // of the change
@@ -244,7 +245,7 @@ type known struct {
 // believed is what a leak that began now would differ from. What came in unseen
 // ends again, and that is no leak.
 func (r *reservoir) believed(t time.Time) known {
-	return known{At: t, Usual: r.usualLoose(), Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
+	return known{At: t, Usual: r.usualLoose(), Share: r.Nightly.Share, Loose: math.Max(0, r.X[jUnexplained]), Variance: r.P[jUnexplained][jUnexplained], Bound: r.bound(), Warmth: r.Warmth}
 }
 
 // gain is by how many standard deviations the unexplained draw now exceeds what
@@ -253,8 +254,8 @@ func (r *reservoir) believed(t time.Time) known {
 // and for what warmer air dries that the reference does not know.
 func (r *reservoir) gain(now, variance float64, before known) float64 {
 	own := variance + before.Variance
-	now -= r.usualLoose() - before.Usual
-	if now < before.Loose { // that it ends is feigned by nothing
+	now -= before.Share*r.scale() - before.Usual // it grew with the plants
+	if now < before.Loose {                      // that it ends is feigned by nothing
 		return (now - before.Loose) / math.Sqrt(own)
 	}
 	dries := warmthFeigns * math.Max(0, r.Warmth-before.Warmth) * r.scale()
@@ -334,12 +335,17 @@ const (
 // grows with the plants, which a leak does not. What is known to leak teaches nothing.
 func (r *reservoir) learnNightly(dt float64) {
 	heard := r.Time.Sub(r.LastGood) <= staleAfter && !r.Stand.Jammed
-	if !heard || r.Daily.Whole < breachDays || r.leaks() {
+	if !heard || r.Daily.Whole < breachDays || r.leaks() || r.mayLeak() {
 		return
 	}
 	n, learnt := &r.Nightly, -math.Expm1(-dt/nightlyMemory)
 	n.Share += (clamp(r.X[jUnexplained]/r.scale(), 0, nightlyMost) - n.Share) * learnt
 	n.Known += (1 - n.Known) * learnt
+}
+
+// mayLeak says that a leak that began explains the levels better than none.
+func (r *reservoir) mayLeak() bool {
+	return slices.ContainsFunc(r.Breaches, func(b breach) bool { return b.LLR > breachClearly && r.gained(&b) > 0 })
 }
 
 // usualLoose is what leaves unexplained as a rule, L/h.

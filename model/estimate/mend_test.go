@@ -107,7 +107,7 @@ func TestUsualDayOverADryChannel(t *testing.T) {
 		}
 		r.Hours = append(r.Hours, h)
 	}
-	usual, ok := r.usualDay()
+	usual, ok := r.usualDay(r.trend())
 	require.True(t, ok)
 	assert.InDelta(t, 1, usual[5], 1e-9)
 	assert.InDelta(t, 1, r.departure(usual), 1e-9)

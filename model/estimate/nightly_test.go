@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -67,4 +68,22 @@ func TestALeakTeachesNothing(t *testing.T) {
 		r.learnNightly(1)
 	}
 	assert.Zero(t, r.Nightly.Share)
+}
+
+// Nor is one that is only suspected, and what is learnt while it runs counts for nothing
+// against it.
+func TestWhatMayLeakTeachesNothing(t *testing.T) {
+	r := drawing(t, 0.5, 0.02)
+	began := r.believed(r.Time)
+	r.X[jUnexplained] = 0.05 * 0.5
+	rival := breach{X: r.X, P: r.P, Then: began, LLR: breachClearly + 0.1}
+	r.Breaches = []breach{rival}
+	r.learnNightly(1)
+	assert.Zero(t, r.Nightly)
+	r.Breaches[0].LLR = 0
+	for range 240 {
+		r.learnNightly(1)
+	}
+	assert.Greater(t, r.Nightly.Share, 0.02)
+	assert.InDelta(t, (0.05-0.02)*0.5/math.Hypot(0.001, math.Sqrt(began.Variance)), r.gain(r.X[jUnexplained], sq(0.001), began), 0.5)
 }

@@ -95,31 +95,33 @@ type reservoir struct {
 	Tally   tally     // what the bags drew beyond what was booked as they drew it
 	Lifts   []float64 // L that each bag drew, over about a day
 
-	Sieve    sieve
-	Noise    noise // of the level, mm
-	Readings int
-	LastGood time.Time
-	Heard    time.Time // of the last level looked at
-	Doubt    track
-	Stand    stand
-	Filling  filling
-	Draw     history    // L since the start, by the hour
-	Drawn    float64    // L since the start, by the volume's own course
-	Hours    []hourDraw // the last full hours, oldest first
-	HourEnd  time.Time  // of the last of Hours
-	HourMark float64    // Drawn − Loose at HourEnd
-	Loose    float64    // L of Drawn that no bag explains
-	Idle     float64    // L since the start that plants over dry channels would have drawn
-	IdleMark float64    // Idle at HourEnd
-	Asked    float64    // L since the start that its bags would draw at a common factor of one, and the air
-	Mending  float64    // L that bags whose probes say nothing would lift beyond what they do, were what ails them mended
-	Before   []remembered
-	Evening  float64 // mean draw of the last hours, L/h, the latest weighing most
-	Daily    daily
-	Wicks    float64 // ln of the wick health that sound bags have in common
-	Thirst   float64 // L of Lifted that a change of demand would move, over about a day
-	Lifted   float64 // L that bags drew, over about a day
-	Warmth   float64 // of the air over about a day, K above neutral
+	Sieve      sieve
+	Noise      noise // of the level, mm
+	Readings   int
+	LastGood   time.Time
+	Heard      time.Time // of the last level looked at
+	Doubt      track
+	Stand      stand
+	Filling    filling
+	Draw       history    // L since the start, by the hour
+	Drawn      float64    // L since the start, by the volume's own course
+	Hours      []hourDraw // the last full hours, oldest first
+	HourEnd    time.Time  // of the last of Hours
+	HourMark   float64    // Drawn − Loose at HourEnd
+	Loose      float64    // L of Drawn that no bag explains
+	Idle       float64    // L since the start that plants over dry channels would have drawn
+	IdleMark   float64    // Idle at HourEnd
+	Asked      float64    // L since the start that its bags would draw at a common factor of one, and the air
+	Wanted     float64    // L since the start that climate and crops alone make expect
+	WantedMark float64    // Wanted at HourEnd; 0: kept by an older version
+	Mending    float64    // L that bags whose probes say nothing would lift beyond what they do, were what ails them mended
+	Before     []remembered
+	Evening    float64 // mean draw of the last hours, L/h, the latest weighing most
+	Daily      daily
+	Wicks      float64 // ln of the wick health that sound bags have in common
+	Thirst     float64 // L of Lifted that a change of demand would move, over about a day
+	Lifted     float64 // L that bags drew, over about a day
+	Warmth     float64 // of the air over about a day, K above neutral
 
 	Refilled time.Time
 	Breaches []breach
@@ -174,9 +176,9 @@ func (r *reservoir) rest() {
 	}
 }
 
-// hourDraw is what left in one without leaking, L, by the bags and into the air, and
-// what bags over a dry channel would have lifted.
-type hourDraw struct{ Lifted, Idle float64 }
+// hourDraw is what left in one without leaking, L, by the bags and into the air, what
+// bags over a dry channel would have lifted, and what climate and crops alone make expect.
+type hourDraw struct{ Lifted, Idle, Wanted float64 }
 
 // asked is what would have left had all channels held water.
 func (h hourDraw) asked() float64 { return h.Lifted + h.Idle }

@@ -74,15 +74,17 @@ func (r *reservoir) expectedDraw(t time.Time, c course, mended float64) func(h i
 		return all
 	}
 	leak := math.Max(0, r.X[jUnexplained])
-	usual, ok := r.usualDay()
+	trend := r.trend()
+	usual, ok := r.usualDay(trend)
 	if !ok {
 		first := r.firstDay(t, c)
 		return func(h int) float64 { return dry(h, first[h%24]) + leak }
 	}
 	ratio := r.departure(usual)
 	return func(h int) float64 {
-		spell := math.Pow(persistence, (float64(h)+12)/24)
-		return dry(h, usual[h%24]*(1+(ratio-1)*spell)) + leak
+		ahead := (float64(h) + 0.5) / 24
+		spell := math.Pow(persistence, ahead+0.5)
+		return dry(h, usual[h%24]*trend.ahead(ahead)*(1+(ratio-1)*spell)) + leak
 	}
 }
 
@@ -105,19 +107,19 @@ func (r *reservoir) fed(t time.Time) (share, lacking float64) {
 	return wet / all, lacking
 }
 
-// usualDay is what all bags ask for in the hours of the day, beginning with the
-// next hour: the mean of recent days; false before a full day was seen.
-func (r *reservoir) usualDay() (usual [24]float64, ok bool) {
+// usualDay is what all bags ask for by now in the hours of the day, beginning with the
+// next hour: the mean of recent days, grown since; false before a full day was seen.
+func (r *reservoir) usualDay(w trend) (usual [24]float64, ok bool) {
 	n := len(r.Hours)
 	if n < 24 {
 		return usual, false
 	}
 	var weights float64
 	for day := 0; 24*(day+1) <= n; day++ {
-		w := math.Exp(-float64(day) / forgetDays)
-		weights += w
+		weight := math.Exp(-float64(day) / forgetDays)
+		weights += weight
 		for h := range usual {
-			usual[h] += w * r.Hours[n-24*(day+1)+h].asked()
+			usual[h] += weight * w.since(day) * r.Hours[n-24*(day+1)+h].asked()
 		}
 	}
 	for h := range usual {
@@ -161,10 +163,11 @@ func (r *reservoir) firstDay(t time.Time, c course) [24]float64 {
 // expected draw.
 func (r *reservoir) reaches(floor float64, t time.Time, hourly func(h int) float64, z float64) *time.Time {
 	left := r.X[jVolume] - z*math.Sqrt(r.P[jVolume][jVolume]) - floor
-	scatter := r.scatter()
+	trend := r.trend()
+	scatter := r.scatter(trend)
 	total := 0.0
 	for h := 0; h < int(reservoirHorizon.Hours()); h++ {
-		grown := math.Exp(z * r.relative(scatter, float64(h)/24))
+		grown := math.Exp(z * r.relative(scatter, trend, float64(h)/24))
 		before := left - total*grown
 		total += hourly(h)
 		after := left - total*grown
@@ -190,7 +193,7 @@ func (r *reservoir) reaches(floor float64, t time.Time, hourly func(h int) float
 // (any text on time series), never more than σ²; the mean of the days that the
 // expectation rests on adds half of its own, for the days ahead follow the last
 // of them (set on the twin).
-func (r *reservoir) relative(scatter, days float64) float64 {
+func (r *reservoir) relative(scatter float64, w trend, days float64) float64 {
 	n := math.Max(1, days)
 	sum := n
 	for k := 1.0; k < n; k++ {
@@ -198,11 +201,12 @@ func (r *reservoir) relative(scatter, days float64) float64 {
 	}
 	seen := math.Max(1, float64(len(r.Hours))/24)
 	own := (1 + persistence) / (1 - persistence) / seen
-	return scatter * math.Sqrt(math.Min(1, sum/sq(n))+math.Min(1, own)/2)
+	spells := scatter * math.Sqrt(math.Min(1, sum/sq(n))+math.Min(1, own)/2)
+	return math.Hypot(spells, math.Sqrt(w.Variance)*(days+math.Min(seen, forgetDays))/2)
 }
 
-// scatter is the relative standard deviation of a day's draw.
-func (r *reservoir) scatter() float64 {
+// scatter is the relative standard deviation of a day's draw, but for its growth.
+func (r *reservoir) scatter(w trend) float64 {
 	days := len(r.Hours) / 24
 	if days < 2 {
 		return dayScatter
@@ -210,8 +214,9 @@ func (r *reservoir) scatter() float64 {
 	totals := make([]float64, days)
 	mean := 0.0
 	for i, h := range r.Hours[len(r.Hours)-24*days:] {
-		totals[i/24] += h.asked()
-		mean += h.asked() / float64(days)
+		asked := h.asked() * math.Exp(w.Growth*float64(days-1-i/24)) // as of now
+		totals[i/24] += asked
+		mean += asked / float64(days)
 	}
 	sum := 0.0
 	for _, d := range totals {

@@ -17,9 +17,9 @@ type Lamps struct {
 type Hours struct{ From, To time.Duration }
 
 // Mean is what they give on the average over [a, b), W/m², which is no more than a
-// day.
+// day; 0 where b is not after a.
 func (l Lamps) Mean(a, b time.Time) float64 {
-	if l.Radiation == 0 {
+	if l.Radiation == 0 || !b.After(a) {
 		return 0
 	}
 	zone := l.Zone

@@ -28,6 +28,8 @@ func TestLampsMean(t *testing.T) {
 		"until it is lit":      {local(11, 4, 50), local(11, 5, 0), 0},
 		"in another time zone": {local(11, 5, 0).UTC(), local(11, 6, 0).UTC(), 80},
 		"a day":                {local(11, 0, 0), local(12, 0, 0), 80 * 7.5 / 24},
+		"no time":              {local(11, 6, 0), local(11, 6, 0), 0},
+		"backwards":            {local(11, 7, 0), local(11, 6, 0), 0},
 	} {
 		t.Run(name, func(t *testing.T) { assert.InDelta(t, test.want, evening.Mean(test.from, test.to), 1e-9) })
 	}

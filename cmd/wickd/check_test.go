@@ -62,6 +62,34 @@ func TestCheckSaysHowOftenToFillChannels(t *testing.T) {
 	assert.Contains(t, said, "a small leak only over days")
 }
 
+// Of a level that nobody measures check promises nothing, however the reservoir is
+// filled.
+func TestCheckSaysWhatNoLevelTells(t *testing.T) {
+	t.Parallel()
+	const reservoir = "full: 300 mm, empty: 20 mm"
+	file, err := os.ReadFile("testdata/weak.yaml")
+	require.NoError(t, err)
+	require.Contains(t, string(file), reservoir)
+	for name, test := range map[string]struct{ fed, want string }{
+		"all along":     {"", "nobody is told that it runs low, leaks or is empty"},
+		"at times":      {", feeds_at_times: true", "nothing tells that they were filled: what is drunk is counted by the model of the bags"},
+		"a float valve": {", float_valve: true", "nothing tells that the valve or its supply fails"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			site := filepath.Join(t.TempDir(), "site.yaml")
+			text := strings.NewReplacer(reservoir, reservoir+test.fed, "mm}", "mm, holds: 9 L}", "1 %}", "1 %, holds: 9 L}").Replace(string(file))
+			require.NoError(t, os.WriteFile(site, []byte(text), 0o600))
+			code, out, complaint := command(t, "check", site)
+			require.Equal(t, exitDone, code, complaint)
+			said := strings.Join(strings.Fields(out), " ")
+			assert.Contains(t, said, test.want)
+			for _, promise := range []string{"level tells", "keeps its level", "still watched"} {
+				assert.NotContains(t, said, promise)
+			}
+		})
+	}
+}
+
 // What no probe watches, check says.
 func TestCheckSaysWhichBagsNobodyWatches(t *testing.T) {
 	t.Parallel()

@@ -136,43 +136,6 @@ func millimetres(mm float64) string {
 	return fmt.Sprintf("%.0f", mm)
 }
 
-func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
-	b.WriteString("\n")
-	for _, v := range reservoirs {
-		fmt.Fprintf(b, "Reservoir %s: %.0f L usable of %.0f L", v.ID, v.Usable, v.Full)
-		switch {
-		case v.Bags == 0:
-			b.WriteString("; no bag drinks from it")
-		case v.DaysAtPeak > 0:
-			fmt.Fprintf(b, ", %.1f days for its %s at peak demand (%.1f L a day)", v.DaysAtPeak, plural(v.Bags, "bag", "bags"), v.PeakDemand)
-		}
-		b.WriteString(".\n")
-		if v.Channels > 0 {
-			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %.0f L more%s. Count them when you mix: \"wickd mix\" with --site does.", v.Channels, lasting(v)), 2, 2))
-		}
-		if v.ChannelLasts > 0 {
-			b.WriteString(paragraph(fmt.Sprintf("Its channels are filled at times: at peak demand the first is empty after %.0f h, so fill them more often than that. The level tells what was drunk when they are filled, and a small leak only over days.", math.Floor(24*v.ChannelLasts)), 2, 2))
-		}
-		if v.Unwatched {
-			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
-		}
-		if len(v.Unprobed) > 0 {
-			b.WriteString(paragraph(fmt.Sprintf("%s: without a moisture probe nobody is told that a bag dries out or that its wicks fail. A bag without one is taken to be as the model makes it; put the probes that you have into those that dry first.", list(v.Unprobed)), 2, 2))
-		}
-		if v.FloatValve {
-			b.WriteString(paragraph("A float valve keeps its level, so the level tells neither what the bags drink nor a leak, nor when it runs out while the valve works: those alerts are not raised, bags no longer correct each other by what all of them took, and the salt of a refill is not judged. What is still watched: the low and empty marks, which are reached when the valve or its supply fails; below the low mark its run-out is forecast. A meter in the supply line, read by hand, finds a leak.", 2, 2))
-		}
-	}
-}
-
-// lasting says for how long what stands in the channels feeds the bags.
-func lasting(v design.ReservoirReport) string {
-	if v.PeakDemand <= 0 {
-		return ""
-	}
-	return fmt.Sprintf(", %.0f h at peak demand at the most once the reservoir is empty: the wicks lose it before the channels are dry", 24*v.Channels/v.PeakDemand)
-}
-
 func filesText(dir string, files []string) string {
 	if len(files) == 0 {
 		return ""

@@ -34,8 +34,8 @@ type Lamps struct {
 	Hours     []Hours
 }
 
-// Hours are a span of every day by the site's clocks; one whose To is not after its
-// From goes on past midnight.
+// Hours are a span of every day by the site's clocks, up to 24 h; one whose To is not
+// after its From goes on past midnight.
 type Hours struct{ From, To time.Duration } // since midnight
 
 // Place is where the site is.

@@ -12,8 +12,8 @@ type Lamps struct {
 	Zone      *time.Location // of Hours; nil: UTC
 }
 
-// Hours are a span of every day, since midnight. One whose To is not after its From
-// goes on past midnight.
+// Hours are a span of every day, since midnight and up to 24 h. One whose To is not
+// after its From goes on past midnight. No two of a day may overlap.
 type Hours struct{ From, To time.Duration }
 
 // Mean is what they give on the average over [a, b), W/m², which is no more than a

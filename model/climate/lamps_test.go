@@ -33,6 +33,11 @@ func TestLampsMean(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) { assert.InDelta(t, test.want, evening.Mean(test.from, test.to), 1e-9) })
 	}
+	always := climate.Lamps{Radiation: 80, Zone: zone, Hours: []climate.Hours{{To: 24 * h}}}
+	for at := local(28, 23, 30).AddDate(0, 2, 0); at.Before(local(30, 1, 0).AddDate(0, 2, 0)); at = at.Add(h) { // the night of 23 hours
+		assert.InDelta(t, 80, always.Mean(at, at.Add(h)), 1e-9, at)
+	}
+	assert.InDelta(t, 80, always.Mean(local(11, 7, 0), local(12, 7, 0)), 1e-9, "all day")
 	assert.Zero(t, climate.Lamps{}.Mean(local(1, 0, 0), local(1, 1, 0)))
 
 	// Clocks go forward on 29 March 2026 at two: the lamps follow the clock.

@@ -104,28 +104,13 @@ func (b *builder) heartbeat(raw *rawHeartbeat) *Heartbeat {
 }
 
 func (b *builder) quiet(t text) *Quiet {
-	h, ok := b.hours(t)
-	if !ok {
+	h, ok := b.hours(t, `for example "22:00-06:00"`)
+	switch {
+	case !ok:
+		return nil
+	case h.To-h.From == wholeDay:
+		b.report(t.place, fmt.Sprintf("%q is quiet for ever", t.value), "give min_priority: urgent in its place")
 		return nil
 	}
-	return &Quiet{From: h.From, To: h.To}
-}
-
-// hours reads "22:00-06:00".
-func (b *builder) hours(t text) (h model.Hours, ok bool) {
-	if !t.given() {
-		return h, false
-	}
-	from, to, _ := strings.Cut(t.value, "-")
-	start, err := time.Parse("15:04", strings.TrimSpace(from))
-	end, err2 := time.Parse("15:04", strings.TrimSpace(to))
-	if err != nil || err2 != nil || start.Equal(end) {
-		b.report(t.place, fmt.Sprintf("%q is not a span of hours", t.value), `for example "22:00-06:00"`)
-		return h, false
-	}
-	return model.Hours{From: sinceMidnight(start), To: sinceMidnight(end)}, true
-}
-
-func sinceMidnight(t time.Time) time.Duration {
-	return time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
+	return &Quiet{From: h.From, To: h.To % wholeDay}
 }

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"slices"
 	"time"
 	_ "time/tzdata" // boards are often installed without a time-zone database
 
@@ -59,14 +60,27 @@ func (b *builder) lamps() {
 	if raw == nil || !raw.given() {
 		return
 	}
-	lamps := model.Lamps{Radiation: raw.Radiation.value}
-	for _, t := range raw.Hours {
-		if h, ok := b.hours(t); ok {
-			lamps.Hours = append(lamps.Hours, h)
-		}
-	}
-	b.site.Lamps = &lamps
+	b.site.Lamps = &model.Lamps{Radiation: raw.Radiation.value, Hours: b.lit(raw.Hours)}
 	if a := b.raw.Air; a != nil && a.Radiation != nil && !b.site.RadiationOutside {
 		b.warn(raw.place, "decides nothing while the radiation sensor under the cover sends, which sees them", "leave it for when that is silent, or leave it out")
 	}
+}
+
+// lit are the hours of lamps, none of them twice: two spans that overlap may be a
+// mistyped hour, or two rows of lamps that would count as one.
+func (b *builder) lit(raw []text) []model.Hours {
+	var all []model.Hours
+	var written []string
+	for _, t := range raw {
+		h, ok := b.hours(t, `for example "16:00-22:00", or "00:00-24:00" for all day`)
+		if !ok {
+			continue
+		}
+		if i := slices.IndexFunc(all, func(other model.Hours) bool { return overlap(h, other) }); i >= 0 {
+			b.report(t.place, fmt.Sprintf("%q overlaps %q", t.value, written[i]), `let one begin where the other ends, or write both as one span; all day is "00:00-24:00"`)
+			continue
+		}
+		all, written = append(all, h), append(written, t.value)
+	}
+	return all
 }

@@ -358,6 +358,42 @@ func TestAChannelWithoutBags(t *testing.T) {
 	assert.Contains(t, cfg.Warnings[0].String(), "channels.herbs: no bag lies on it")
 }
 
+// A day's hours of lamps, and of quiet, end at 24:00 at the latest. Spans may touch.
+func TestHoursOfLamps(t *testing.T) {
+	const good = `hours: ["05:30-08:00", "22:00-01:00"]`
+	text := string(read(t, "testdata/good-services.yaml"))
+	require.Contains(t, text, good)
+	h := func(from, to time.Duration) model.Hours {
+		return model.Hours{From: from * time.Hour, To: to * time.Hour}
+	}
+	for hours, want := range map[string][]model.Hours{
+		`"00:00-24:00"`:                               {h(0, 24)},
+		`"16:00-24:00", "00:00-02:00"`:                {h(16, 24), h(0, 2)},
+		`"16:00-00:00"`:                               {h(16, 0)},
+		`"22:00-06:00", "06:00-08:00", "21:00-22:00"`: {h(22, 6), h(6, 8), h(21, 22)},
+		`"22:00-06:00", "05:00-08:00"`:                nil,
+		`"05:00-08:00", "22:00-06:00"`:                nil,
+		`"22:00-06:00", "20:00-04:00"`:                nil,
+		`"05:00-08:00", "06:00-07:00"`:                nil,
+		`"06:00-07:00", "05:00-08:00"`:                nil,
+		`"06:00-07:00", "06:00-07:00"`:                nil,
+		`"00:00-24:00", "12:00-13:00"`:                nil,
+		`"23:00-01:00", "00:00-24:00"`:                nil,
+		`"10:00-12:00", "13:00-14:00", "13:30-13:45"`: nil,
+	} {
+		cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, good, "hours: ["+hours+"]", 1)))
+		if want == nil {
+			assert.ErrorContains(t, err, "overlaps", hours)
+			continue
+		}
+		require.NoError(t, err, hours)
+		assert.Equal(t, want, cfg.Site.Lamps.Hours, hours)
+	}
+	cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, `quiet: "22:00-06:00"`, `quiet: "22:00-24:00"`, 1)))
+	require.NoError(t, err)
+	assert.Equal(t, &config.Quiet{From: 22 * time.Hour}, cfg.Notify.Recipients[1].Quiet)
+}
+
 // What a sensor below them sees of lamps need not be stated.
 func TestLampsBelowWhichASensorHangs(t *testing.T) {
 	const below = "  radiation: {topic: yard/roof, unit: W/m2}\n"

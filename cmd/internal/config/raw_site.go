@@ -40,7 +40,7 @@ type rawAir struct {
 type rawLamps struct {
 	place
 	Radiation irradiance `yaml:"radiation" range:"1 W/m2..500 W/m2" jsonschema:"required,example=40 W/m2" jsonschema_description:"Short-wave radiation that they give at the crop: of LEDs a fifth of the photosynthetic photon flux in µmol/m²/s."`
-	Hours     []text     `yaml:"hours" jsonschema:"required,minItems=1,example=[\"05:00-08:00\"\\, \"16:00-22:00\"]" jsonschema_description:"When they are lit every day, in the site's time zone."`
+	Hours     []text     `yaml:"hours" jsonschema:"required,minItems=1,example=[\"05:00-08:00\"\\, \"16:00-22:00\"]" jsonschema_description:"When they are lit every day, in the site's time zone: spans that do not overlap; 00:00-24:00 is all day."`
 }
 
 // rawMedium is given in exactly one of three ways: retention with

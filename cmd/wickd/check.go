@@ -70,7 +70,7 @@ func (k checkCommand) pictures(s *design.Site) ([]string, error) {
 	if k.Plot == "" {
 		return nil, nil
 	}
-	peak, err := design.PeakDay(s.Place, s.Site.CoverTransmission)
+	peak, err := s.Peak()
 	if err != nil {
 		return nil, err
 	}
@@ -114,5 +114,9 @@ func dayOf(s *design.Site) string {
 	if s.Place != nil {
 		degrees = s.Place.Latitude
 	}
-	return "a clear midsummer day at " + latitude(degrees)
+	day := "a clear midsummer day at " + latitude(degrees)
+	if s.Lamps.Radiation > 0 {
+		day += " with the lamps lit"
+	}
+	return day
 }

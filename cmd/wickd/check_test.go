@@ -90,6 +90,32 @@ func TestCheckSaysWhatNoLevelTells(t *testing.T) {
 	}
 }
 
+// What plants drink under lamps is part of what check and size work out, and is named.
+func TestLampsArePartOfTheDemand(t *testing.T) {
+	t.Parallel()
+	file, err := os.ReadFile("testdata/weak.yaml")
+	require.NoError(t, err)
+	lit := filepath.Join(t.TempDir(), "lit.yaml")
+	text := strings.Replace(string(file), "\nmedia:\n", "\nlamps: {radiation: 40 W/m2, hours: [\"05:00-08:00\", \"16:00-22:00\"]}\nmedia:\n", 1)
+	require.NoError(t, os.WriteFile(lit, []byte(text), 0o600))
+	said := func(args ...string) string {
+		code, out, complaint := command(t, args...)
+		require.Equal(t, exitDone, code, complaint)
+		return strings.Join(strings.Fields(out), " ")
+	}
+	dark := said("check", "testdata/weak.yaml")
+	assert.NotContains(t, dark, "lamps")
+	assert.Contains(t, dark, "8.6 days for its 6 bags at peak demand (15.7 L a day)")
+	under := said("check", lit)
+	assert.Contains(t, under, "0.25 mm by the lamps")
+	assert.Contains(t, under, "8.0 days for its 6 bags at peak demand (16.7 L a day)")
+	size := []string{"size", "--crop", "strawberry", "--plants", "50", "--per-bag", "5", "--month", "December"}
+	assert.NotContains(t, said(append(size, "--site", "testdata/weak.yaml")...), "lamps 0")
+	for _, place := range [][]string{nil, {"--latitude", "47"}} {
+		assert.Contains(t, said(append(append(size, "--site", lit), place...)...), "lamps 0.21 mm of it given")
+	}
+}
+
 // What no probe watches, check says.
 func TestCheckSaysWhichBagsNobodyWatches(t *testing.T) {
 	t.Parallel()

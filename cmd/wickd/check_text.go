@@ -14,7 +14,7 @@ import (
 func checkText(r design.Report) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: the site file is in order.\n\n", r.Site)
-	b.WriteString(paragraph(fmt.Sprintf("The peak day is a clear midsummer day %s: %.1f mm of reference evapotranspiration, %.2f mm of it in the hottest hour.", where(r), r.PeakDay, r.PeakHour), 0, 0))
+	b.WriteString(paragraph(fmt.Sprintf("The peak day is a clear midsummer day %s: %.1f mm of reference evapotranspiration, %.2f mm of it in the hottest hour%s.", where(r), r.PeakDay, r.PeakHour, lit(r.PeakLit)), 0, 0))
 	writeMedia(&b, r.Media)
 	groups := alike(r.Bags)
 	writeRest(&b, groups)
@@ -23,6 +23,14 @@ func checkText(r design.Report) string {
 	writeAdvice(&b, r.Bags)
 	writeNotes(&b, r.Bags)
 	return b.String()
+}
+
+// lit says how much of a peak day is by lamps, mm.
+func lit(mm float64) string {
+	if mm <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" and %.2g mm by the lamps", mm)
 }
 
 func where(r design.Report) string {

@@ -35,7 +35,7 @@ type sizeCommand struct {
 	Latitude latitudeFlag `placeholder:"DEGREES" help:"Where: 47, 47N or 33.9S."`
 	Month    monthFlag    `placeholder:"MONTH" help:"When: June or 6; the sunniest time of the year when left out."`
 	Cover    shareFlag    `placeholder:"SHARE" help:"Sunlight that the cover lets in: 70%."`
-	Site     string       `type:"path" placeholder:"FILE" help:"A site file for the place, the cover, and the names of media, wicks and crops."`
+	Site     string       `type:"path" placeholder:"FILE" help:"A site file for the place, the cover, the lamps, and the names of media, wicks and crops."`
 	Away     daysFlag     `placeholder:"DAYS" help:"How long nobody fills the reservoir: 7."`
 	Tank     volumeFlag   `name:"reservoir" placeholder:"VOLUME" help:"What the reservoir holds between full and empty: 150L."`
 	JSON     bool         `name:"json" help:"For machines."`
@@ -100,7 +100,7 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 		Diameter: z.Diameter.value, Length: z.Length.value, Fill: z.Fill.value, Volume: z.Volume.value,
 		Plants: int(z.Plants), PerBag: int(z.PerBag), Bags: int(z.Bags), RootRoom: z.RootRoom.value,
 		Canopy: z.Canopy.value, Spill: -1, WickCount: int(z.Wicks), Lift: z.Lift.value, Margin: z.Margin.value,
-		Transmission: site.CoverTransmission, Month: time.Month(z.Month), Days: z.Away.value, Reservoir: z.Tank.value,
+		Transmission: site.CoverTransmission, Lamps: design.Lamps(site), Month: time.Month(z.Month), Days: z.Away.value, Reservoir: z.Tank.value,
 	}
 	if z.Spill.given {
 		r.Spill = z.Spill.value
@@ -134,6 +134,7 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 	}
 	if z.Latitude.given {
 		r.Place = &climate.Place{Latitude: z.Latitude.value}
+		r.Lamps.Zone = nil // the site's clocks tell nothing of the sun of another place
 	}
 	var err error
 	if r.Crop, err = z.crop(site); err != nil {

@@ -54,6 +54,7 @@ func writeFigures(b *strings.Builder, p design.Proposal) {
 		}},
 		{"The demand", []figure{
 			{"day", fmt.Sprintf("clear, %s: %.1f mm", dayText(p), p.Reference), from("month")},
+			{"lamps", byLamps(p), from("lamps")},
 			{"place", latitude(p.Latitude) + coverOf(p), from("place")},
 			{"leaves", leaves(p), from("canopy")},
 			{"a plant drinks", fmt.Sprintf("%.3g L a day", p.PerPlant) + measuredOn(p), "worked out"},
@@ -103,6 +104,13 @@ func practiceOf(p design.Proposal) string {
 		return ""
 	}
 	return fmt.Sprintf(" (common practice: %.2g L)", p.RootRoomPractice)
+}
+
+func byLamps(p design.Proposal) string {
+	if p.Lit <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("%.2g mm of it", p.Lit)
 }
 
 func coverOf(p design.Proposal) string {
@@ -227,7 +235,7 @@ func writeSizeAdvice(b *strings.Builder, p design.Proposal) {
 		said = append(said, fmt.Sprintf("%.2g L of root room is little for a plant of %s; common practice is %.2g L", p.RootRoom, p.Crop, p.RootRoomPractice))
 	}
 	if p.Reference < dim {
-		said = append(said, fmt.Sprintf("a day of %.1f mm sizes nothing: there is next to no sun %s. Leave --month out to size by the brightest day; a house that lives by its lamps is sized by a month whose clear days are as bright", p.Reference, dayText(p)))
+		said = append(said, fmt.Sprintf("a day of %.1f mm sizes nothing: there is next to no sun %s. Leave --month out to size by the brightest day; of a house that lives by its lamps, state them in a site file and name it with --site", p.Reference, dayText(p)))
 	}
 	if p.Lasts < p.Days*(1-1e-3) && p.Demand > 0 {
 		said = append(said, fmt.Sprintf("the reservoir holds %.0f L and %.3g days take %.0f L: make it larger, or have somebody fill it", p.Reservoir, p.Days, p.Days*p.Demand))

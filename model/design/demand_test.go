@@ -63,11 +63,11 @@ func TestAssumedCanopyDrinksTheUsualLitres(t *testing.T) {
 // lies above.
 func TestPeakDayIsPlausible(t *testing.T) {
 	uccle := climate.Place{Latitude: 50.8, Longitude: 4.35, Elevation: 100}
-	open, err := PeakDay(&uccle, 1)
+	open, err := PeakDay(&uccle, 1, climate.Lamps{})
 	require.NoError(t, err)
 	assert.Greater(t, open.Day, 3.88)
 	assert.Less(t, open.Day, 7.0)
-	covered, err := PeakDay(&uccle, 0.7)
+	covered, err := PeakDay(&uccle, 0.7, climate.Lamps{})
 	require.NoError(t, err)
 	assert.Greater(t, covered.Day, 0.6*open.Day)
 	assert.Less(t, covered.Day, 0.85*open.Day, "less sun, less demand")
@@ -91,7 +91,7 @@ func TestPeakDayIsPlausible(t *testing.T) {
 // figures: the paper itself expects the two to agree within about a tenth.
 func TestPeakDayAgreesWithTheDailyEquation(t *testing.T) {
 	p := climate.Place{Latitude: 47, Elevation: 310}
-	peak, err := PeakDay(&p, 1)
+	peak, err := PeakDay(&p, 1, climate.Lamps{})
 	require.NoError(t, err)
 	const j = 172
 	ra := climate.ExtraterrestrialDaily(p.Latitude, j)
@@ -106,21 +106,21 @@ func TestPeakDayAgreesWithTheDailyEquation(t *testing.T) {
 
 func TestSeasonsAndHemispheres(t *testing.T) {
 	north, south := climate.Place{Latitude: 47}, climate.Place{Latitude: -47}
-	june, err := ClearDay(&north, 0.7, time.June)
+	june, err := ClearDay(&north, 0.7, climate.Lamps{}, time.June)
 	require.NoError(t, err)
-	peak, err := PeakDay(&north, 0.7)
+	peak, err := PeakDay(&north, 0.7, climate.Lamps{})
 	require.NoError(t, err)
 	assert.InEpsilon(t, peak.Day, june.Day, 0.03, "the middle of June is as good as midsummer")
-	december, err := ClearDay(&north, 0.7, time.December)
+	december, err := ClearDay(&north, 0.7, climate.Lamps{}, time.December)
 	require.NoError(t, err)
 	assert.Less(t, december.Day, 0.25*june.Day)
 	assert.Less(t, december.Air.Highest, june.Air.Highest)
-	there, err := ClearDay(&south, 0.7, time.December)
+	there, err := ClearDay(&south, 0.7, climate.Lamps{}, time.December)
 	require.NoError(t, err)
 	assert.InEpsilon(t, june.Day, there.Day, 0.08, "the sun is nearer in January: a little more")
-	polar, err := ClearDay(&climate.Place{Latitude: 80}, 0.7, time.December)
+	polar, err := ClearDay(&climate.Place{Latitude: 80}, 0.7, climate.Lamps{}, time.December)
 	require.NoError(t, err)
 	assert.Less(t, polar.Day, 0.2, "next to nothing in the polar night")
-	_, err = PeakDay(&climate.Place{Latitude: 95}, 1)
+	_, err = PeakDay(&climate.Place{Latitude: 95}, 1, climate.Lamps{})
 	assert.ErrorContains(t, err, "latitude")
 }

@@ -26,6 +26,7 @@ const AssumedLatitude = 45.0
 type Peak struct {
 	Hours [24]float64 // mm in each hour after local solar midnight
 	Day   float64     // mm
+	Lit   float64     // of Day, by lamps, mm
 	Date  time.Time   // the day it was worked out for, solar midnight
 	Air   Air         // that was assumed
 }
@@ -43,12 +44,19 @@ func (p Peak) MaxHour() float64 {
 // under the cover, by the same Penman–Monteith as everything else. Between the
 // tropics the sun stands highest on another day, but a solstice differs from
 // it by less than the other assumptions do. A nil place is on the 45th parallel.
-func PeakDay(place *climate.Place, transmission float64) (Peak, error) {
+// Lamps are lit at their hours on such a day too.
+func PeakDay(place *climate.Place, transmission float64, lamps climate.Lamps) (Peak, error) {
 	month := time.June
 	if placeOr45(place).Latitude < 0 {
 		month = time.December
 	}
-	return clearDay(placeOr45(place), transmission, time.Date(solarYear, month, 21, 0, 0, 0, 0, time.UTC), summerAir())
+	o := climate.Options{Place: placeOr45(place), Transmission: transmission, Lamps: lampsAt(place, lamps)}
+	return clearDay(o, time.Date(solarYear, month, 21, 0, 0, 0, 0, time.UTC), summerAir())
+}
+
+// Peak is the peak day of the site.
+func (s *Site) Peak() (Peak, error) {
+	return PeakDay(s.Place, s.Site.CoverTransmission, s.Lamps)
 }
 
 // solarYear is any year that is not a leap year.
@@ -56,8 +64,8 @@ const solarYear = 2001
 
 // ClearDay works out a clear day in the middle of a month. The air is between
 // that of winter and that of summer as the sun's daily radiation is between
-// nothing and its greatest at the place.
-func ClearDay(place *climate.Place, transmission float64, month time.Month) (Peak, error) {
+// nothing and its greatest at the place. Lamps are lit at their hours.
+func ClearDay(place *climate.Place, transmission float64, lamps climate.Lamps, month time.Month) (Peak, error) {
 	p := placeOr45(place)
 	date := time.Date(solarYear, month, 15, 0, 0, 0, 0, time.UTC)
 	most := 0.0
@@ -70,7 +78,7 @@ func ClearDay(place *climate.Place, transmission float64, month time.Month) (Pea
 		Highest: winter.Highest + share*(summer.Highest-winter.Highest),
 		Lowest:  winter.Lowest + share*(summer.Lowest-winter.Lowest),
 	}
-	return clearDay(p, transmission, date, air)
+	return clearDay(climate.Options{Place: p, Transmission: transmission, Lamps: lampsAt(place, lamps)}, date, air)
 }
 
 func placeOr45(place *climate.Place) climate.Place {
@@ -80,23 +88,54 @@ func placeOr45(place *climate.Place) climate.Place {
 	return *place
 }
 
-func clearDay(p climate.Place, transmission float64, date time.Time, air Air) (Peak, error) {
-	noon := time.Duration(-p.Longitude / 15 * float64(time.Hour))
+// lampsAt has lamps follow the sun where nobody knows how far clocks are from it.
+func lampsAt(place *climate.Place, l climate.Lamps) climate.Lamps {
+	if place == nil {
+		l.Zone = nil
+	}
+	return l
+}
+
+// clearDay has the lamps of o give the plants all that is net of them. A clear night
+// takes as much from leaves as weak lamps give, a closed sky or a screen does not, and
+// wicks must stand the one as the other.
+func clearDay(o climate.Options, date time.Time, air Air) (Peak, error) {
+	noon := time.Duration(-o.Place.Longitude / 15 * float64(time.Hour))
 	out := Peak{Date: date.Add(noon), Air: air}
-	demand, err := climate.New(climate.Options{Place: p, Transmission: transmission})
-	if err != nil {
-		return Peak{}, err
+	unlit, screened, lit := o, o, o
+	unlit.Lamps, screened.Lamps = climate.Lamps{}, climate.Lamps{}
+	screened.LongwaveShield, lit.LongwaveShield = 1, 1
+	var hours [3][24]float64
+	for i, o := range []climate.Options{unlit, screened, lit} {
+		var err error
+		if hours[i], err = clearHours(o, out.Date, air); err != nil {
+			return Peak{}, err
+		}
 	}
-	const step = 10 * time.Minute
-	for at := out.Date.Add(-24 * time.Hour); at.Before(out.Date.Add(24 * time.Hour)); at = at.Add(step) {
-		demand.Observe(at.Add(step/2), clearWeather(p, transmission, air, at, at.Add(step)))
-	}
-	for h := range out.Hours {
-		from := out.Date.Add(time.Duration(h) * time.Hour)
-		out.Hours[h], _ = demand.Rate(from, from.Add(time.Hour))
+	for h, mm := range hours[0] {
+		by := hours[2][h] - hours[1][h]
+		out.Hours[h] = mm + by
 		out.Day += out.Hours[h]
+		out.Lit += by
 	}
 	return out, nil
+}
+
+// clearHours is the depth in each hour of a clear day that begins at a time, mm.
+func clearHours(o climate.Options, begins time.Time, air Air) (hours [24]float64, err error) {
+	demand, err := climate.New(o)
+	if err != nil {
+		return hours, err
+	}
+	const step = 10 * time.Minute
+	for at := begins.Add(-24 * time.Hour); at.Before(begins.Add(24 * time.Hour)); at = at.Add(step) {
+		demand.Observe(at.Add(step/2), clearWeather(o.Place, o.Transmission, air, at, at.Add(step)))
+	}
+	for h := range hours {
+		from := begins.Add(time.Duration(h) * time.Hour)
+		hours[h], _ = demand.Rate(from, from.Add(time.Hour))
+	}
+	return hours, nil
 }
 
 func clearWeather(p climate.Place, transmission float64, air Air, from, to time.Time) climate.Weather {

@@ -36,6 +36,7 @@ type Proposal struct {
 	MeasuredDrink bool `json:"measured_drink"`
 
 	Reference float64 `json:"reference_mm_per_day"`
+	Lit       float64 `json:"lamps_mm_per_day,omitempty"` // of Reference, by lamps
 	PerPlant  float64 `json:"demand_per_plant_l_per_day"`
 	Demand    float64 `json:"demand_l_per_day"` // of all plants
 	Days      float64 `json:"days_away"`

@@ -87,6 +87,7 @@ type Report struct {
 	Cover      float64           `json:"cover_transmission"`
 	PeakDay    float64           `json:"peak_reference_mm"`
 	PeakHour   float64           `json:"peak_hour_reference_mm"`
+	PeakLit    float64           `json:"peak_lamps_mm,omitempty"` // of PeakDay, by lamps
 	Media      []MediumReport    `json:"media"`
 	Bags       []BagReport       `json:"bags"`
 	Reservoirs []ReservoirReport `json:"reservoirs"`
@@ -95,13 +96,13 @@ type Report struct {
 // Check works out the report. The crop is taken as it stands at its most
 // demanding, so that the answer does not depend on the day of asking.
 func (s *Site) Check() (Report, error) {
-	peak, err := PeakDay(s.Place, s.Site.CoverTransmission)
+	peak, err := s.Peak()
 	if err != nil {
 		return Report{}, err
 	}
 	r := Report{
 		Site: s.Site.Name, Latitude: placeOr45(s.Place).Latitude, PlaceGiven: s.Place != nil, Cover: s.Site.CoverTransmission,
-		PeakDay: peak.Day, PeakHour: peak.MaxHour(), Media: s.mediaReports(),
+		PeakDay: peak.Day, PeakHour: peak.MaxHour(), PeakLit: peak.Lit, Media: s.mediaReports(),
 	}
 	total := map[string]float64{}
 	drinks := map[string]float64{} // from each channel

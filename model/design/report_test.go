@@ -9,11 +9,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/model"
+	"wickd/model/climate"
 )
 
 func peakOf(t *testing.T) Peak {
 	t.Helper()
-	peak, err := PeakDay(nil, 0.7)
+	peak, err := PeakDay(nil, 0.7, climate.Lamps{})
 	require.NoError(t, err)
 	return peak
 }

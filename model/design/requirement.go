@@ -37,6 +37,7 @@ type Requirement struct {
 
 	Place        *climate.Place
 	Transmission float64
+	Lamps        climate.Lamps
 	Month        time.Month // 0: the sunniest time of the year
 
 	Days      float64 // away

@@ -24,15 +24,9 @@ type Site struct {
 // Build works out the physics of a site. The error names every bag that
 // cannot be built and why.
 func Build(site *model.Site) (*Site, error) {
-	s := &Site{Site: site, byBag: make(map[string]*Bag, len(site.Bags))}
+	s := &Site{Site: site, Lamps: Lamps(site), byBag: make(map[string]*Bag, len(site.Bags))}
 	if p := site.Place; p != nil {
 		s.Place = &climate.Place{Latitude: p.Latitude, Longitude: p.Longitude, Elevation: p.Elevation}
-	}
-	if l := site.Lamps; l != nil {
-		s.Lamps = climate.Lamps{Radiation: l.Radiation, Zone: site.TimeZone}
-		for _, h := range l.Hours {
-			s.Lamps.Hours = append(s.Lamps.Hours, climate.Hours(h))
-		}
 	}
 	b := builder{site: site, stores: map[storeKey]*hydraulics.Store{}, supplies: map[supplyKey]*hydraulics.Supply{}, bags: map[bagKey]*hydraulics.Bag{}}
 	var faults []error
@@ -58,6 +52,18 @@ func Build(site *model.Site) (*Site, error) {
 		return nil, errors.Join(faults...)
 	}
 	return s, nil
+}
+
+// Lamps are those over the crop of a site.
+func Lamps(site *model.Site) climate.Lamps {
+	if site.Lamps == nil {
+		return climate.Lamps{}
+	}
+	l := climate.Lamps{Radiation: site.Lamps.Radiation, Zone: site.TimeZone}
+	for _, h := range site.Lamps.Hours {
+		l.Hours = append(l.Hours, climate.Hours(h))
+	}
+	return l
 }
 
 // Bag finds a bag by its id; nil when there is none.

@@ -69,7 +69,7 @@ func (r Requirement) origins() map[string]Origin {
 		"plants": r.Plants > 0, "plants per bag": r.PerBag > 0, "bags": r.Bags > 0, "root room": r.RootRoom > 0,
 		"canopy": r.Canopy > 0 || r.Crop.LitresPerPlant > 0, "medium": r.Medium.Name != "", "spill": r.Spill >= 0,
 		"wick": r.Wick.Material != "" || r.Wick.Retention != nil, "section": r.Wick.Section > 0, "wicks": r.WickCount > 0,
-		"lift": r.Lift > 0, "margin": r.Margin > 0, "place": r.Place != nil, "cover": r.Transmission > 0, "month": r.Month > 0,
+		"lift": r.Lift > 0, "margin": r.Margin > 0, "place": r.Place != nil, "cover": r.Transmission > 0, "month": r.Month > 0, "lamps": r.Lamps.Radiation > 0,
 		"days away": r.Days > 0, "reservoir": r.Reservoir > 0,
 	} {
 		if given {
@@ -132,14 +132,14 @@ func (z *sizing) assume() {
 func (z *sizing) demand() error {
 	var err error
 	if z.Month == 0 {
-		z.out.Peak, err = PeakDay(z.Place, z.Transmission)
+		z.out.Peak, err = PeakDay(z.Place, z.Transmission, z.Lamps)
 	} else {
-		z.out.Peak, err = ClearDay(z.Place, z.Transmission, z.Month)
+		z.out.Peak, err = ClearDay(z.Place, z.Transmission, z.Lamps, z.Month)
 	}
 	if err != nil {
 		return fmt.Errorf("size: %w", err)
 	}
-	z.out.Reference = z.out.Peak.Day
+	z.out.Reference, z.out.Lit = z.out.Peak.Day, z.out.Peak.Lit
 	return nil
 }
 

@@ -62,7 +62,7 @@ func (b *builder) lamps() {
 	}
 	b.site.Lamps = &model.Lamps{Radiation: raw.Radiation.value, Hours: b.lit(raw.Hours)}
 	if a := b.raw.Air; a != nil && a.Radiation != nil && !b.site.RadiationOutside {
-		b.warn(raw.place, "decides nothing while the radiation sensor under the cover sends, which sees them", "leave it for when that is silent, or leave it out")
+		b.warn(raw.place, "decides nothing but what check and size say, while the radiation sensor under the cover sends, which sees them", "leave it for them and for when that is silent, or leave it out")
 	}
 }
 

@@ -402,5 +402,5 @@ func TestLampsBelowWhichASensorHangs(t *testing.T) {
 	cfg, err := config.Parse("site.yaml", []byte(strings.Replace(text, "  radiation: {topic: yard/roof, unit: W/m2, placed: outside}\n", below, 1)))
 	require.NoError(t, err)
 	require.Len(t, cfg.Warnings, 1)
-	assert.Contains(t, cfg.Warnings[0].String(), "lamps: decides nothing while the radiation sensor under the cover sends")
+	assert.Contains(t, cfg.Warnings[0].String(), "lamps: decides nothing but what check and size say, while the radiation sensor under the cover sends")
 }

@@ -376,7 +376,7 @@ func TestFillingsOfAnEmptyReservoir(t *testing.T) {
 	empty := r.physics.Reservoir.Empty + 1
 	at := hearing(r, after(0), empty, empty, empty)
 	r.Drawn += 60
-	at = hearing(r, at, empty)
+	hearing(r, at, empty)
 	assert.False(t, r.Stand.Jammed)
 
 	r = atTimesReservoir(t)

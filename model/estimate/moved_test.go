@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -87,4 +88,35 @@ func TestPlantsThatDrinkAgain(t *testing.T) {
 	b.Roll = b.Base
 	s.live(days(14))
 	assert.Empty(t, b.Cause)
+}
+
+// However long nobody hears of them, they drink a third or threefold.
+func TestPlantsThatMayDrinkAgainAreNotAnything(t *testing.T) {
+	b := fresh(t, small(3, 70)).bags[0]
+	b.begin(after(0))
+	b.Cause = model.CauseNotDrinking
+	s := b.advance(b.Base, after(5), driftHealth)
+	assert.Greater(t, s.P[iDemand][iDemand], 0.5)
+	s = b.advance(s, after(90), driftHealth)
+	assert.Less(t, math.Sqrt(s.P[iDemand][iDemand]), 1.3)
+}
+
+// What a bag drank between a reading that came late and the estimate is booked once.
+func TestALateReadingOfAProbeThatIsBelievedAgain(t *testing.T) {
+	s := newScene(t, small(3, 70), 3)
+	s.live(days(2.5))
+	b := s.e.bags[0]
+	last := b.Heard
+	b.Suspect.add(last, 0.1, true)
+	b.lose()
+	b.roll(last.Add(8 * time.Hour))
+	before := b.Roll
+	h := b.row(before.Time)
+	for i := range agreeToTrust {
+		b.observe(last.Add(time.Duration(i+1)*10*time.Minute), h.dot(b.Base.X))
+	}
+	require.False(t, b.Lost)
+	b.roll(before.Time)
+	assert.Greater(t, before.Uptake-b.Base.Uptake, 0.1, "a morning's")
+	assert.InDelta(t, before.Uptake, b.Roll.Uptake, 0.02)
 }

@@ -16,7 +16,9 @@ func (r *reservoir) draw(mm, dt float64) (lifted, air, slope float64) {
 	r.Mending = 0
 	for i, b := range r.bags {
 		wants := b.physics.Demand(r.Time, mm)
-		r.Wanted += wants / 1000
+		if !b.wickGone() {
+			r.Wanted += wants / 1000
+		}
 		rate := wants * r.common() * math.Exp(b.Roll.X[iDemand]) / dt
 		health := b.health(b.Roll.X[iHealth])
 		h := b.physics.Hydraulic
@@ -122,7 +124,7 @@ func (r *reservoir) endHour(t time.Time) {
 	}
 	if !r.HourEnd.IsZero() {
 		h := hourDraw{Lifted: math.Max(0, r.Drawn-r.Loose-r.HourMark), Idle: r.Idle - r.IdleMark}
-		if r.WantedMark > 0 || len(r.Hours) == 0 {
+		if r.WantedMark > 0 {
 			h.Wanted = math.Max(leastWanted, r.Wanted-r.WantedMark)
 		}
 		r.Hours = append(r.Hours, h)

@@ -87,7 +87,7 @@ func (f *filling) period() time.Duration {
 		gaps[i] = f.Times[i+1].Sub(f.Times[i])
 	}
 	slices.Sort(gaps)
-	return max(24*time.Hour, gaps[len(gaps)/2].Round(time.Hour))
+	return max(24*time.Hour, gaps[(len(gaps)-1)/2].Round(time.Hour))
 }
 
 // next is when the channels are filled next, from a time on, if that goes on as of late:
@@ -161,32 +161,51 @@ func (r *reservoir) whole(g gauged, lacks, variance float64) gauged {
 	return g
 }
 
-// refit is told that the site file may say otherwise than it did how the channels are
-// fed, or what they hold: what stood in them is not known then, nor the volume until the
-// next level. Who took fillings for refills knows nothing of the house's thirst either.
-func (r *reservoir) refit() {
-	holds := 0.0
+// holds is what its channels hold where they are filled at times, L.
+func (r *reservoir) holds() float64 {
 	if r.feedsAtTimes() {
-		holds = r.physics.Standing
+		return r.physics.Standing
 	}
-	was := r.Filling.Holds
-	if was == holds {
-		return
+	return 0
+}
+
+// refit is told that the site file may say otherwise than it did how the channels are
+// fed, or what they hold: what stands in them is not known then until the next level. Who
+// took fillings for refills knows nothing of the house's thirst either.
+func (r *reservoir) refit() {
+	was, holds := r.Filling.Holds, r.holds()
+	if was == 0 && r.Filling.Was.Count > 0 {
+		was = holds // kept by an older version
 	}
-	r.Filling, r.Stand, r.Readings = filling{}, stand{}, 0
-	if was == 0 {
-		prior := r.prior()
-		for _, i := range []int{jHouse, jDay, jUnexplained} {
-			r.X[i], r.P = 0, r.P.forget(i, prior[i][i])
+	if was != holds {
+		volume := r.X[jVolume]
+		if was > 0 {
+			volume -= was - clamp(r.lifted()-r.Filling.Full, 0, was)
 		}
-		r.Tally.With, r.Breaches, r.Nightly, r.Found, r.Gush = vector{}, nil, nightly{}, known{}, 0
+		r.Filling, r.Stand, r.Readings = filling{Full: r.lifted() - holds/2}, stand{}, 0
+		r.Kept, r.Before, r.Lately = nil, nil, nil // they know it as it was
+		r.X[jVolume] = math.Max(0, volume) + holds/2
+		r.P = r.P.forget(jVolume, r.P[jVolume][jVolume]+sq(holds)/12)
+		if was == 0 {
+			r.forgetHouse()
+		}
 	}
+	r.Filling.Holds = holds
+}
+
+// forgetHouse has it know no more of its bags' thirst and its leaks than of any.
+func (r *reservoir) forgetHouse() {
+	prior := r.prior()
+	for _, i := range []int{jHouse, jDay, jUnexplained} {
+		r.X[i], r.P = 0, r.P.forget(i, prior[i][i])
+	}
+	r.Tally.With, r.Breaches, r.Nightly, r.Found, r.Gush = vector{}, nil, nightly{}, known{}, 0
+	r.Daily, r.Hours = daily{}, nil
 }
 
 // observeFillings takes a level of a reservoir that feeds at times.
 func (r *reservoir) observeFillings(t time.Time, g gauged) {
 	f := &r.Filling
-	f.Holds = r.physics.Standing
 	r.look(t, g)
 	now := r.whole(g, r.lacks(), 0)
 	switch spilt := f.Was.Volume-(g.volume-r.swells(g)) > r.takesAtMost()+fillSigma*math.Sqrt(g.variance); {
@@ -286,7 +305,8 @@ func (r *reservoir) filled(t time.Time, g gauged, litres float64) {
 	f.Full = r.lifted() - since
 }
 
-// unbook takes back litres that the bags cannot have drunk.
+// unbook takes back litres that the bags cannot have drunk since the filling before the
+// last. They would have.
 func (r *reservoir) unbook(litres float64) {
 	if litres <= 0 {
 		return
@@ -294,7 +314,22 @@ func (r *reservoir) unbook(litres float64) {
 	now := r.Tally
 	now.More -= litres
 	r.book(now)
-	r.Drawn -= litres
+	for i := range r.Breaches {
+		r.Breaches[i].Tally.More -= litres
+	}
+	for i := range r.Before {
+		r.Before[i].Tally.More -= litres
+	}
+	var since time.Time
+	if n := len(r.Filling.Times); n > 1 {
+		since = r.Filling.Times[n-2]
+	}
+	booked := slices.Clone(r.Hours)
+	r.excuse(since, litres)
+	for i := range r.Hours {
+		r.Hours[i].Idle += booked[i].Lifted - r.Hours[i].Lifted
+	}
+	r.Drawn, r.HourMark, r.Daily.Drawn = r.Drawn-litres, r.HourMark-litres, r.Daily.Drawn-litres
 }
 
 // refilledBetween takes the level after a refill of so many litres. Who brings it may

@@ -266,6 +266,7 @@ func TestFillingsNext(t *testing.T) {
 		"at that hour":          {at(eight, six, 1+eight, 1+six), 4 + eight, 4 + eight},
 		"every other day":       {at(eight, 2+eight, 4+eight), 5, 6 + eight},
 		"no longer at noon":     {at(0.5, 1+eight, 2+eight), 2.4, 3 + eight},
+		"two days of the week":  {at(eight, 1+eight, 4+eight), 4.5, 5 + eight},
 		"but for a weekend":     {at(eight, 1+eight, 2+eight, 5+eight), 5.5, 6 + eight},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -315,11 +316,21 @@ func TestFillingsOfWhatNobodyDrank(t *testing.T) {
 	r.X[jVolume] = litres + r.physics.Standing - 34 // of 24 that they hold
 	r.Drawn += 34
 	assert.InDelta(t, litres, r.contents(), 0.01)
-	drawn := r.Drawn
-	r.Daily.Whole = 0
+	r.Lifts[0] = 1
+	for range 24 {
+		r.Hours = append(r.Hours, hourDraw{Lifted: 2})
+	}
+	r.remember(at)
+	b := r.bags[0]
+	drawn, uptake := r.Drawn, b.Base.Uptake
 	hearing(r, at, 150, 150, 150, 150, 150, 150)
 	require.Len(t, r.Filling.Times, 1)
 	assert.InDelta(t, -10, r.Drawn-drawn, 1)
+	assert.InDelta(t, -10, b.Base.Uptake-uptake, 1)
+	assert.InDelta(t, 2*38.0/48, r.Hours[5].Lifted, 0.25)
+	assert.InDelta(t, 2, r.Hours[5].asked(), 1e-9, "they would have")
+	r.reconsider(at, 0)
+	assert.InDelta(t, -10, b.Base.Uptake-uptake, 1, "and goes on being so, whatever is found of its bags")
 	r.LastGood = after(-1)
 	r.X[jVolume] -= 30
 	assert.Less(t, r.contents(), r.physics.Volume(150)-5, "which nobody has heard of for a day")
@@ -341,32 +352,55 @@ func TestSeepLiftsNothing(t *testing.T) {
 // Who took fillings for refills knows nothing of the house, and what channels held by
 // another site file is not known.
 func TestFillingsRefit(t *testing.T) {
-	r := atTimesReservoir(t)
-	r.X[jHouse], r.Readings = -2.5, 100
-	r.refit()
+	restored := func(from *Estimator, site *model.Site) *reservoir {
+		raw, err := json.Marshal(from)
+		require.NoError(t, err)
+		to := fresh(t, site)
+		require.NoError(t, json.Unmarshal(raw, to))
+		return to.reservoirs[0]
+	}
+	untold := atTimes(12)
+	untold.Reservoirs[0].FeedsAtTimes = false
+	e := fresh(t, untold)
+	r := e.reservoirs[0]
+	r.begin(after(0))
+	for range 6 {
+		r.observeLevel(r.Time.Add(10*time.Minute), 200)
+	}
+	r.X[jHouse], r.Daily.Ratio, r.Daily.Whole = -2.5, 9, 5
+	r.keep()
+	r.remember(r.Time)
+	r = restored(e, atTimes(12))
 	assert.Zero(t, r.X[jHouse], "it did not know of them")
-	assert.Zero(t, r.Readings)
+	assert.Zero(t, r.Daily)
+	assert.Nil(t, r.Kept)
+	assert.Empty(t, r.Before)
+	assert.InDelta(t, r.physics.Volume(200), r.contents(), 1)
+	assert.InDelta(t, 12, r.lacks(), 1e-9, "half of what they hold, or all, or none")
 
+	e = fresh(t, atTimes(12))
+	r = e.reservoirs[0]
+	r.begin(after(0))
+	r.X[jHouse] = 0.3
+	assert.InDelta(t, 0.3, restored(e, atTimes(12)).X[jHouse], 1e-9, "of which no level was heard")
 	hearing(r, after(0), 200, 200, 200)
 	r.X[jHouse] = 0.3
-	r.refit()
-	assert.NotZero(t, r.Filling.Was.Count, "nothing was changed")
+	same := restored(e, atTimes(12))
+	assert.NotZero(t, same.Filling.Was.Count, "nothing was changed")
 
-	built := *r.physics
-	built.Standing *= 2
-	r.physics = &built
-	r.refit()
-	assert.InDelta(t, 0.3, r.X[jHouse], 1e-9)
-	assert.Equal(t, filling{}, r.Filling)
-	hearing(r, after(1), 200)
-	assert.InDelta(t, r.physics.Volume(200)+24, r.X[jVolume], 0.5, "half of 48 L is lacking, or all, or none")
-	assert.Zero(t, r.Refilled)
+	other := restored(e, atTimes(24))
+	assert.InDelta(t, 0.3, other.X[jHouse], 1e-9)
+	assert.Zero(t, other.Filling.Was)
+	assert.InDelta(t, r.physics.Volume(200), other.contents(), 1)
+	hearing(other, after(1), 200)
+	assert.InDelta(t, r.physics.Volume(200)+24, other.X[jVolume], 0.5, "half of 48 L is lacking, or all, or none")
+	assert.Zero(t, other.Refilled)
 
-	built.Reservoir.FeedsAtTimes = false
-	r.refit()
-	r.observeLevel(after(1.1), 200)
-	assert.InDelta(t, r.physics.Volume(200), r.X[jVolume], 0.5)
-	assert.Zero(t, r.Refilled)
+	off := restored(e, untold)
+	assert.InDelta(t, r.physics.Volume(200), off.X[jVolume], 1)
+	off.observeLevel(after(1.1), 200)
+	assert.InDelta(t, r.physics.Volume(200), off.X[jVolume], 0.5)
+	assert.Zero(t, off.Refilled)
 }
 
 // A reservoir that cannot have filled the channels is told from a float that jams, and

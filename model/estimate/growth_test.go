@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"wickd/model"
 )
 
 // grew is a reservoir that drew so many times what was expected on each of its days, the
@@ -101,4 +103,18 @@ func TestTrendLevel(t *testing.T) {
 	w := trend{Days: []float64{1, 0, math.NaN()}}
 	gain := (math.Sqrt(5) - 1) / 2
 	assert.InDelta(t, 1/(2-gain), w.level(1), 1e-9)
+}
+
+// Wicks that are laid anew are no growth.
+func TestTrendOfABagThatIsMended(t *testing.T) {
+	r := fresh(t, small(3, 70)).reservoirs[0]
+	r.begin(after(0))
+	wants := func() float64 {
+		before := r.Wanted
+		r.draw(0.3, 1)
+		return r.Wanted - before
+	}
+	all := wants()
+	r.bags[0].Cause = model.CauseWickLostContact
+	assert.InEpsilon(t, all*float64(len(r.bags)-1)/float64(len(r.bags)), wants(), 1e-6)
 }

@@ -254,8 +254,10 @@ func (r *reservoir) believed(t time.Time) known {
 // and for what warmer air dries that the reference does not know.
 func (r *reservoir) gain(now, variance float64, before known) float64 {
 	own := variance + before.Variance
-	now -= before.Share*r.scale() - before.Usual // it grew with the plants
-	if now < before.Loose {                      // that it ends is feigned by nothing
+	if before.Share > 0 { // else there was none, or an older version kept it
+		now -= before.Share*r.scale() - before.Usual // it grew with the plants
+	}
+	if now < before.Loose { // that it ends is feigned by nothing
 		return (now - before.Loose) / math.Sqrt(own)
 	}
 	dries := warmthFeigns * math.Max(0, r.Warmth-before.Warmth) * r.scale()

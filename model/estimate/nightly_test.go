@@ -87,3 +87,9 @@ func TestWhatMayLeakTeachesNothing(t *testing.T) {
 	assert.Greater(t, r.Nightly.Share, 0.02)
 	assert.InDelta(t, (0.05-0.02)*0.5/math.Hypot(0.001, math.Sqrt(began.Variance)), r.gain(r.X[jUnexplained], sq(0.001), began), 0.5)
 }
+
+// What an older version kept of a rival knows no share, and gains nothing by it.
+func TestARivalThatAnOlderVersionKept(t *testing.T) {
+	r := drawing(t, 0.5, 0.05)
+	assert.Zero(t, r.gain(0.03, sq(0.001), known{Loose: 0.03, Usual: 0.025, Variance: sq(0.01)}))
+}

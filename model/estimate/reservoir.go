@@ -112,7 +112,7 @@ type reservoir struct {
 	Idle       float64    // L since the start that plants over dry channels would have drawn
 	IdleMark   float64    // Idle at HourEnd
 	Asked      float64    // L since the start that its bags would draw at a common factor of one, and the air
-	Wanted     float64    // L since the start that climate and crops alone make expect
+	Wanted     float64    // L since the start that climate and crops alone make expect of bags whose wicks work
 	WantedMark float64    // Wanted at HourEnd; 0: kept by an older version
 	Mending    float64    // L that bags whose probes say nothing would lift beyond what they do, were what ails them mended
 	Before     []remembered
@@ -155,6 +155,8 @@ func (r *reservoir) begin(t time.Time) {
 	r.Time = t
 	r.X[jVolume] = r.physics.Full() + r.floor() - r.physics.Empty()
 	r.P = r.prior()
+	r.Filling.Holds = r.holds()
+	r.Wanted, r.WantedMark = leastWanted, leastWanted
 	r.rest()
 }
 

@@ -21,10 +21,10 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 		}
 		b.WriteString(".\n")
 		if v.Channels > 0 {
-			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %.0f L more%s. Count them when you mix: \"wickd mix\" with --site does.", v.Channels, lasting(v)), 2, 2))
+			b.WriteString(paragraph(fmt.Sprintf("Its channels hold %s more%s. Count them when you mix: \"wickd mix\" with --site does.", litres(v.Channels), lasting(v)), 2, 2))
 		}
 		if v.ChannelLasts > 0 {
-			b.WriteString(paragraph(fmt.Sprintf("Its channels are filled at times: at peak demand the first is empty after %.0f h, so fill them more often than that. %s", math.Floor(24*v.ChannelLasts), tellsFillings(v)), 2, 2))
+			b.WriteString(paragraph(fmt.Sprintf("Its channels are filled at times: through the bright hours of peak days channel %s, which holds %s, may be empty %s after it was filled, so fill them sooner than that. The lift of such a channel counts from halfway between full and empty. %s", v.FirstDry, litres(v.FirstHolds), soon(v.ChannelLasts), tellsFillings(v)), 2, 2))
 		}
 		if v.Unwatched {
 			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
@@ -38,9 +38,24 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 	}
 }
 
+// soon writes a time that is not to be exceeded, in days.
+func soon(days float64) string {
+	switch hours := 24 * days; {
+	case hours < 1:
+		return fmt.Sprintf("%.0f min", math.Floor(60*hours))
+	case hours < 10:
+		return fmt.Sprintf("%.1f h", math.Floor(10*hours)/10)
+	default:
+		return fmt.Sprintf("%.0f h", math.Floor(hours))
+	}
+}
+
 // lasting says for how long what stands in the channels feeds the bags.
 func lasting(v design.ReservoirReport) string {
-	if v.PeakDemand <= 0 {
+	switch {
+	case v.ChannelLasts > 0:
+		return " when they have just been filled"
+	case v.PeakDemand <= 0:
 		return ""
 	}
 	return fmt.Sprintf(", %.0f h at peak demand at the most once the reservoir is empty: the wicks lose it before the channels are dry", 24*v.Channels/v.PeakDemand)

@@ -58,7 +58,8 @@ func TestCheckSaysHowOftenToFillChannels(t *testing.T) {
 	code, out, complaint := command(t, "check", site)
 	require.Equal(t, exitDone, code, complaint)
 	said := strings.Join(strings.Fields(out), " ")
-	assert.Contains(t, said, "at peak demand the first is empty after")
+	assert.Contains(t, said, "through the bright hours of peak days channel")
+	assert.Contains(t, said, "hold 27 L more when they have just been filled")
 	assert.Contains(t, said, "a small leak only over days")
 }
 

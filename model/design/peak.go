@@ -2,6 +2,7 @@ package design
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wickd/model/climate"
@@ -38,6 +39,41 @@ func (p Peak) MaxHour() float64 {
 		most = math.Max(most, h)
 	}
 	return most
+}
+
+// Soonest is the least time, d, in which so many days' worth is asked for on peak days:
+// less than a day's worth is soonest through at noon.
+func (p Peak) Soonest(worth float64) float64 {
+	asked := make([]float64, 2*len(p.Hours)) // in each hour of two days
+	day := 0.0
+	for h := range asked {
+		asked[h] = math.Max(0, p.Hours[h%len(p.Hours)])
+		day += asked[h] / 2
+	}
+	if !(day > 0) {
+		return math.Inf(1)
+	}
+	whole, part := math.Modf(worth)
+	forth := soonest(asked, part*day)
+	slices.Reverse(asked)
+	return whole + math.Min(forth, soonest(asked, part*day))/float64(len(p.Hours))
+}
+
+// soonest is the fewest hours from the beginning of one of the first half on in which so
+// much is asked for: the shortest span of all begins or ends with an hour.
+func soonest(asked []float64, much float64) float64 {
+	fewest := float64(len(asked) / 2)
+	for from := range len(asked) / 2 {
+		left := much
+		for h, here := range asked[from:] {
+			if here > 0 && here >= left {
+				fewest = math.Min(fewest, float64(h)+left/here)
+				break
+			}
+			left -= here
+		}
+	}
+	return fewest
 }
 
 // PeakDay works out the peak day of a place: clear sky at the summer solstice

@@ -74,9 +74,12 @@ type ReservoirReport struct {
 	Unprobed []string `json:"unprobed,omitempty"`
 	// FloatValve says that the level tells no draw.
 	FloatValve bool `json:"float_valve,omitempty"`
-	// ChannelLasts is how long the first of its channels lasts at peak demand, days,
-	// where they are filled at times; 0: they are fed all along, or nothing drinks.
+	// ChannelLasts is how soon the first of its channels, FirstDry, may be drunk empty on
+	// peak days, days, where they are filled at times; 0: they are fed all along, or
+	// nothing drinks. FirstHolds is what it holds, L.
 	ChannelLasts float64 `json:"channel_lasts_days,omitempty"`
+	FirstDry     string  `json:"first_dry_channel,omitempty"`
+	FirstHolds   float64 `json:"first_dry_holds_l,omitempty"`
 }
 
 // Report is the whole check of a site.
@@ -129,22 +132,24 @@ func (s *Site) Check() (Report, error) {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}
 		if v.Reservoir.FeedsAtTimes {
-			row.ChannelLasts = s.shortest(id, drinks)
+			s.firstDry(&row, peak, drinks)
 		}
 		r.Reservoirs = append(r.Reservoirs, row)
 	}
 	return r, nil
 }
 
-// shortest is how long the first of a reservoir's channels lasts, days, by what is drunk
-// from each, L a day.
-func (s *Site) shortest(reservoir string, drinks map[string]float64) (days float64) {
+// firstDry finds the channel of a reservoir that is empty first on peak days, by what is
+// drunk from each, L a day.
+func (s *Site) firstDry(row *ReservoirReport, peak Peak, drinks map[string]float64) {
 	for _, c := range s.Site.Channels {
-		if c.Reservoir == reservoir && drinks[c.ID] > 0 && (days == 0 || c.Holds/drinks[c.ID] < days) {
-			days = c.Holds / drinks[c.ID]
+		if c.Reservoir != row.ID || !(drinks[c.ID] > 0) {
+			continue
+		}
+		if lasts := peak.Soonest(c.Holds / drinks[c.ID]); row.FirstDry == "" || lasts < row.ChannelLasts {
+			row.ChannelLasts, row.FirstDry, row.FirstHolds = lasts, c.ID, c.Holds
 		}
 	}
-	return days
 }
 
 func watched(r model.Reservoir) bool {

@@ -57,7 +57,7 @@ func TestCheckOfASite(t *testing.T) {
 }
 
 func TestHowLongChannelsLast(t *testing.T) {
-	lasts := func(atTimes bool, holds ...float64) (days, peak float64) {
+	lasts := func(atTimes bool, holds ...float64) (first ReservoirReport, peak Peak, drinks float64) {
 		s := yard()
 		s.Reservoirs[0].FeedsAtTimes = atTimes
 		other := s.Channels[0]
@@ -71,14 +71,38 @@ func TestHowLongChannelsLast(t *testing.T) {
 		require.NoError(t, err)
 		r, err := site.Check()
 		require.NoError(t, err)
-		return r.Reservoirs[0].ChannelLasts, r.Bags[0].PeakDemand
+		peak, err = site.Peak()
+		require.NoError(t, err)
+		return r.Reservoirs[0], peak, r.Bags[0].PeakDemand
 	}
-	days, peak := lasts(true, 6, 6)
-	assert.InDelta(t, 3/peak, days, 1e-9, "two bags drink from the first")
-	days, _ = lasts(true, 6, 2)
-	assert.InDelta(t, 2/peak, days, 1e-9, "one does from the other")
-	days, _ = lasts(false, 6, 2)
-	assert.Zero(t, days)
+	first, peak, drinks := lasts(true, 6, 6)
+	assert.InDelta(t, peak.Soonest(3/drinks), first.ChannelLasts, 1e-9, "two bags drink from the first")
+	assert.Equal(t, yard().Channels[0].ID, first.FirstDry)
+	first, _, _ = lasts(true, 6, 2)
+	assert.InDelta(t, peak.Soonest(2/drinks), first.ChannelLasts, 1e-9, "one does from the other")
+	assert.Equal(t, "b", first.FirstDry)
+	assert.InDelta(t, 2, first.FirstHolds, 1e-9)
+	first, _, _ = lasts(false, 6, 2)
+	assert.Zero(t, first.ChannelLasts)
+	assert.Empty(t, first.FirstDry)
+}
+
+// By hand: the hours 10 to 14 ask for 1, 2, 3 and 2 mm of 8. A quarter is 2 mm, soonest
+// drunk in two thirds of the hour of 3; a half is 4 mm, in that hour and half of one
+// beside it; what is asked for in the four hours takes them.
+func TestSoonest(t *testing.T) {
+	var p Peak
+	copy(p.Hours[10:], []float64{1, 2, 3, 2})
+	for worth, hours := range map[float64]float64{0: 0, 0.25: 2.0 / 3, 0.5: 1.5, 0.875: 3, 0.9375: 3.5, 1: 24, 1.25: 24 + 2.0/3, 3: 72} {
+		assert.InDelta(t, hours/24, p.Soonest(worth), 1e-9, "%g days' worth", worth)
+	}
+	p.Hours[3] = -1 // dew
+	assert.InDelta(t, 1.5/24, p.Soonest(0.5), 1e-9)
+	assert.Equal(t, math.Inf(1), Peak{}.Soonest(0.5))
+
+	night := Peak{} // lamps across midnight
+	night.Hours[23], night.Hours[0] = 2, 2
+	assert.InDelta(t, 1.5/24, night.Soonest(0.75), 1e-9)
 }
 
 func TestASoundBagNeedsNoAdvice(t *testing.T) {

@@ -35,7 +35,7 @@ func (g gallery) bag(i int, b model.Bag) plot.Figure {
 	return plot.Figure{Title: "Bag " + b.ID, Note: galleryNote + said, Panels: []plot.Panel{water, uptake, wicks}}
 }
 
-const galleryNote = "Lines: hourly estimates, in the band within which what is so lies nine times in ten. Dots: single readings. Bars over a panel: alerts while they stood; hollow ones were kept back, for another alert explains them."
+const galleryNote = "Lines: hourly estimates, in the band within which what is so lies nine times in ten. Dots: single readings. Bars over a panel, and shades in it: alerts while they stood; hollow bars were kept back, for another alert explains them."
 
 // dissolved is a figure of the solution, its probe, and the alerts that are about
 // it.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"wickd/model"
+	"wickd/model/design"
 )
 
 // lowShare of the depth between empty and full is left when a refill is
@@ -232,12 +233,33 @@ func (b *builder) channels() {
 			continue
 		}
 		refer(b.decoder, raw.Reservoir, "reservoir", b.raw.Reservoirs)
-		if b.raw.Reservoirs[raw.Reservoir.value].FeedsAtTimes.value && !(raw.Holds.value > 0) {
-			b.report(raw.under("holds"), fmt.Sprintf("is missing: reservoir %s feeds at times", raw.Reservoir.value), "say what the channel holds when it has just been filled, for example holds: 12 L")
+		if b.raw.Reservoirs[raw.Reservoir.value].FeedsAtTimes.value && !raw.Holds.given() {
+			b.missing(raw.place, "holds", fmt.Sprintf("is missing: reservoir %s feeds at times", raw.Reservoir.value), "say what the channel holds when it has just been filled, for example holds: 12 L")
 		}
 		b.site.Channels = append(b.site.Channels, model.Channel{
 			ID: id, Reservoir: raw.Reservoir.value, Lift: raw.Lift.value, Holds: raw.Holds.value, Slope: raw.Slope.value,
 		})
+	}
+}
+
+// filling warns of a reservoir that cannot fill its channels: a volume or a mark
+// is then likely mistyped, as nobody builds that.
+func (b *builder) filling() {
+	if len(b.problems) > 0 {
+		return
+	}
+	for _, r := range b.site.Reservoirs {
+		if !r.FeedsAtTimes {
+			continue
+		}
+		built, err := design.Build(&model.Site{Reservoirs: []model.Reservoir{r}, Channels: b.site.Channels})
+		if err != nil {
+			continue // it will be told where the site is built
+		}
+		if v := built.Reservoirs[0]; v.Standing > v.Usable() {
+			b.warn(b.raw.Reservoirs[r.ID].FeedsAtTimes.place, fmt.Sprintf("its channels hold %.4g L when filled, and it gives %.4g L between full and empty", v.Standing, v.Usable()),
+				"see whether holds of a channel, or a measure of the reservoir, is mistyped")
+		}
 	}
 }
 

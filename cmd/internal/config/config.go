@@ -132,6 +132,7 @@ func (b *builder) build() *Config {
 	b.crops()
 	b.reservoirs()
 	b.channels()
+	b.filling()
 	b.bags()
 	b.bare()
 	c := &Config{

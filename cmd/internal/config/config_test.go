@@ -358,6 +358,26 @@ func TestAChannelWithoutBags(t *testing.T) {
 	assert.Contains(t, cfg.Warnings[0].String(), "channels.herbs: no bag lies on it")
 }
 
+// A reservoir fills its channels, or something is mistyped.
+func TestAReservoirThatCannotFillItsChannels(t *testing.T) {
+	text := string(read(t, "testdata/good.yaml"))
+	for holds, want := range map[string]string{
+		"holds: 12 L":  "",
+		"holds: 1.2m3": "reservoirs.tank.feeds_at_times: its channels hold 1200 L when filled, and it gives",
+	} {
+		fed := strings.NewReplacer("    full: 375 mm\n", "    full: 375 mm\n    feeds_at_times: true\n", "lift: 70 mm}", "lift: 70 mm, "+holds+"}").Replace(text)
+		require.Equal(t, 1, strings.Count(fed, holds))
+		cfg, err := config.Parse("site.yaml", []byte(fed))
+		require.NoError(t, err)
+		if want == "" {
+			assert.Empty(t, cfg.Warnings)
+			continue
+		}
+		require.Len(t, cfg.Warnings, 1)
+		assert.Contains(t, cfg.Warnings[0].String(), want)
+	}
+}
+
 // A day's hours of lamps, and of quiet, end at 24:00 at the latest. Spans may touch.
 func TestHoursOfLamps(t *testing.T) {
 	const good = `hours: ["05:30-08:00", "22:00-01:00"]`

@@ -71,6 +71,6 @@ type rawChannel struct {
 	place
 	Reservoir label  `yaml:"reservoir" jsonschema:"required,example=tank" jsonschema_description:"Id of the reservoir that feeds it."`
 	Lift      length `yaml:"lift" range:"1 mm..50 cm" jsonschema:"required,example=70 mm" jsonschema_description:"From the solution's surface up to the base of the bags, at the channel's head; of one that is filled at times, from halfway between full and empty."`
-	Holds     volume `yaml:"holds" range:"0 L..5000 L" jsonschema:"example=12 L" jsonschema_description:"Solution that stands in the channel, beside what is in the reservoir; where that feeds at times, when the channel has just been filled."`
+	Holds     volume `yaml:"holds" range:"0.1 L..5000 L" jsonschema:"example=12 L" jsonschema_description:"Solution that stands in the channel, beside what is in the reservoir; where that feeds at times, when the channel has just been filled. Left out: next to nothing."`
 	Slope     slope  `yaml:"slope" range:"0 %..10 %" jsonschema:"example=1 %" jsonschema_description:"Fall of the solution below the bags along the channel; level when left out."`
 }

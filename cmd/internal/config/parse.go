@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -29,7 +30,7 @@ func parseTree(file string, data []byte) (*node, Problems) {
 	}
 	syntax, err := parser.ParseBytes(data, 0, parser.AllowDuplicateMapKey())
 	if err != nil {
-		return nil, Problems{syntaxProblem(file, err)}
+		return nil, Problems{syntaxProblem(file, data, err)}
 	}
 	var problems Problems
 	p := &planter{anchors: map[string]*node{}, problems: &problems, file: file}
@@ -139,8 +140,9 @@ func nesting(line []byte, depth int) int {
 	return depth
 }
 
-// syntaxProblem carries the parser's own message over.
-func syntaxProblem(file string, err error) Problem {
+// syntaxProblem carries the parser's own message over, and says how to mend it
+// where it is a usual mistake.
+func syntaxProblem(file string, data []byte, err error) Problem {
 	p := Problem{File: file, Line: 1, Column: 1, Message: "this is not YAML", Hint: ""}
 	var positioned yaml.Error
 	if !errors.As(err, &positioned) {
@@ -150,5 +152,25 @@ func syntaxProblem(file string, err error) Problem {
 		p.Line, p.Column = max(t.Position.Line, 1), max(t.Position.Column, 1)
 	}
 	p.Message = "this is not YAML: " + strings.Join(strings.Fields(positioned.GetMessage()), " ")
+	if lines := strings.Split(string(data), "\n"); p.Line <= len(lines) {
+		p.Hint = unquoted(lines[p.Line-1])
+	}
 	return p
+}
+
+var (
+	bareBraces = regexp.MustCompile(`([\w-]+): +([^\s"',]*\{id\}[^\s"',}\]]*)`)
+	bareColon  = regexp.MustCompile(`^[\s-]*([\w -]+): +[^\s"'\[{|>#][^"'#]*:(\s|$)`)
+)
+
+// unquoted says which value of a line YAML reads as something else than text.
+// What has a colon in it may be a secret, so that it is not repeated.
+func unquoted(line string) (hint string) {
+	if m := bareBraces.FindStringSubmatch(line); m != nil {
+		return fmt.Sprintf("put what has braces in quotes: %s: %q", m[1], m[2])
+	}
+	if m := bareColon.FindStringSubmatch(line); m != nil {
+		return fmt.Sprintf("put what has a colon in quotes: %s: \"…\"", m[1])
+	}
+	return ""
 }

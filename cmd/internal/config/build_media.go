@@ -50,8 +50,8 @@ func measured(r *rawRetention, k conductivity) bool { return r != nil || k.given
 func (b *builder) parts(raw rawMedium) []model.Part {
 	var parts []model.Part
 	var sum float64
-	complete := true
 	where := raw.under("parts")
+	complete := !b.reported(where)
 	for _, name := range inOrder(raw.Parts) {
 		share := raw.Parts[name]
 		if !share.given() {

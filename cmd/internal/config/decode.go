@@ -3,6 +3,7 @@ package config
 import (
 	"fmt"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -131,7 +132,7 @@ func (d *decoder) table(v reflect.Value, n *node, where place, f field) {
 	}
 	d.filled(len(n.entries), n, where, f)
 	v.Set(reflect.MakeMap(v.Type()))
-	for _, e := range n.entries {
+	for _, e := range d.unparted(n, where) {
 		item := reflect.New(v.Type().Elem()).Elem()
 		d.value(item, e.value, at(e.key, join(where.path, e.key.text)), field{})
 		if e.value.kind != nothing {
@@ -155,7 +156,7 @@ func (d *decoder) structure(v reflect.Value, n *node, where place, f field) {
 		given[e.key.text] = true
 	}
 	found := map[string]bool{}
-	for _, e := range n.entries {
+	for _, e := range d.unparted(n, where) {
 		i := slices.IndexFunc(known, func(f field) bool { return f.key == e.key.text })
 		if i < 0 {
 			d.unknownKey(e.key, where, known, given)
@@ -169,6 +170,29 @@ func (d *decoder) structure(v reflect.Value, n *node, where place, f field) {
 			d.missing(where, f.key, "is missing", f.help())
 		}
 	}
+}
+
+// integral is what stands before a decimal comma.
+var integral = regexp.MustCompile(`^[+-]?[0-9]+$`)
+
+// unparted reports numbers with a decimal comma, and gives the other entries: within
+// braces the comma parts a number, and what follows looks like a key without a
+// value: {lift: 7,0 cm}.
+func (d *decoder) unparted(n *node, where place) []entry {
+	var all []entry
+	for _, e := range n.entries {
+		last := len(all) - 1
+		bare := e.value.kind == nothing && e.key.text != "" && e.key.text[0] >= '0' && e.key.text[0] <= '9'
+		if !bare || last < 0 || !integral.MatchString(all[last].value.text) {
+			all = append(all, e)
+			continue
+		}
+		before := all[last]
+		d.report(at(before.value, join(where.path, before.key.text)), fmt.Sprintf("%q has a comma", before.value.text+","+e.key.text),
+			fmt.Sprintf("write a decimal point: %q", before.value.text+"."+e.key.text))
+		all = all[:last]
+	}
+	return all
 }
 
 // unknownKey says which key was meant: one that is not given beside it.

@@ -15,14 +15,30 @@ func (b *builder) hours(t text, hint string) (h model.Hours, ok bool) {
 	if !t.given() {
 		return h, false
 	}
-	from, to, _ := strings.Cut(t.value, "-")
-	start, known := timeOfDay(strings.TrimSpace(from))
-	end, also := timeOfDay(strings.TrimSpace(to))
-	if !known || !also || start == wholeDay || start == end {
-		b.report(t.place, fmt.Sprintf("%q is not a span of hours", t.value), hint)
-		return h, false
+	from, to, parted := strings.Cut(t.value, "-")
+	from, to = strings.TrimSpace(from), strings.TrimSpace(to)
+	start, known := timeOfDay(from)
+	end, also := timeOfDay(to)
+	why := ""
+	switch {
+	case strings.ContainsAny(t.value, "–—−"):
+		why = ": it has a long dash in place of a -"
+	case !parted:
+	case strings.Contains(t.value, "."):
+		why = ": it has a dot in place of a colon"
+	case !known:
+		why = fmt.Sprintf(": %q is not a time of day", from)
+	case !also:
+		why = fmt.Sprintf(": %q is not a time of day", to)
+	case start == wholeDay:
+		why = ": 24:00 may only end one, and a day begins at 00:00"
+	case start == end:
+		why = ": it begins and ends at the same time"
+	default:
+		return model.Hours{From: start, To: end}, true
 	}
-	return model.Hours{From: start, To: end}, true
+	b.report(t.place, fmt.Sprintf("%q is not a span of hours%s", t.value, why), hint)
+	return h, false
 }
 
 // timeOfDay reads a time of day since midnight, up to the next one.

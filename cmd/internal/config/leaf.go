@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"wickd/model/unit"
 )
@@ -31,9 +32,24 @@ func (t *text) decode(d *decoder, n *node, p place, f field) {
 		t.place, t.value = p, n.text
 	case n.kind == numeric || n.kind == boolean:
 		d.report(p, fmt.Sprintf("%s is %s, but text is needed", n.shown(), n.kind), fmt.Sprintf("put it in quotes: %q", n.text))
+	case n.parted() != "":
+		d.report(p, fmt.Sprintf("%s is given, but text is needed", n.shown()), fmt.Sprintf("put it in quotes: %q", n.parted()))
 	default:
 		d.wrongKind(n, p, textual, f)
 	}
+}
+
+// parted is the text without quotes that YAML reads as a map for the colon in it, as
+// it does in a list: [06:00-12:00]; empty: n is no such map.
+func (n *node) parted() string {
+	if n.kind != mapping || len(n.entries) != 1 {
+		return ""
+	}
+	key, value := n.entries[0].key, n.entries[0].value
+	if value.text == "" || value.line != key.line || value.column != key.column+utf8.RuneCountInString(key.text)+1 {
+		return ""
+	}
+	return key.text + ":" + value.text
 }
 
 // choose points at the words that would do.

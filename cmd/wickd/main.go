@@ -93,6 +93,8 @@ func execute(ctx context.Context, args []string, c console) int {
 	switch {
 	case left:
 		return exitDone // --help has been shown
+	case errors.Is(err, syscall.EPIPE):
+		return exitFailed // and is read no further
 	case err != nil:
 		return refuse(c, whatThereIs(parser, args, err))
 	}

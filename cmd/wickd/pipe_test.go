@@ -8,6 +8,21 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// The help of a command is often cut short: that is no mistake to speak of either.
+func TestNobodyReadsHelpOn(t *testing.T) {
+	t.Parallel()
+	from, to, err := os.Pipe()
+	require.NoError(t, err)
+	require.NoError(t, from.Close())
+	p := prepare(t, "mix", "change", "--help")
+	p.cmd.Stdout = to
+	p.start()
+	require.NoError(t, to.Close())
+	code, _ := p.wait()
+	assert.Equal(t, exitFailed, code)
+	assert.Empty(t, p.err.String())
+}
+
 // Whoever reads the records may stop reading, as head does: that is no mistake
 // to speak of, and the copy of standard input goes all the same.
 func TestNobodyReadsOn(t *testing.T) {

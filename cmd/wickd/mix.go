@@ -18,7 +18,7 @@ type mixCommand struct {
 
 // mixFlags are what the three ways of mixing share.
 type mixFlags struct {
-	Volume      volumeFlag      `placeholder:"VOLUME" help:"What is in the reservoir (for change: what cannot be let out): 120L."`
+	Volume      restFlag        `placeholder:"VOLUME" help:"What is in the reservoir (for change: what cannot be let out): 120L."`
 	EC          ecFlag          `name:"ec" placeholder:"EC" help:"Its EC at 25 °C: 1.6mS/cm."`
 	PH          numberFlag      `name:"ph" placeholder:"PH" help:"Its pH: 6.4."`
 	Temperature temperatureFlag `placeholder:"TEMP" help:"Its temperature: 21°C; 20 °C when left out."`
@@ -238,6 +238,8 @@ func (f mixFlags) complete(r *solution.Request) error {
 		r.Capacity = max(r.Fill, r.Volume)
 	}
 	switch {
+	case r.Mode != solution.Change && f.Volume.given && f.Volume.value == 0:
+		return usageError{errors.New("mix: --volume: nothing is in the reservoir; wickd mix change fills it anew")}
 	case r.Mode != solution.Change && r.Volume == 0:
 		return usageError{errors.New("mix: how much is in the reservoir? Give --volume, or --reservoir to ask the daemon")}
 	case r.Volume > 0 && r.EC == 0:

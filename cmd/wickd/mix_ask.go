@@ -29,7 +29,7 @@ func (f mixFlags) ask(ctx context.Context, r *solution.Request) (*solution.Water
 			continue
 		}
 		// What is let out needs no figures, only what stays.
-		gone := r.Mode == solution.Change && f.Site == "" && !f.Volume.given
+		gone := r.Mode == solution.Change && f.Site == "" && f.Volume.value == 0
 		return statedBy(v.Water), errors.Join(
 			take(v.Volume, gone || f.Volume.given, "volume", "--volume", &r.Volume),
 			take(v.EC, gone || f.EC.given, "EC", "--ec", &r.EC),

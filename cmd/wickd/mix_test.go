@@ -255,8 +255,12 @@ func TestMixChangeLetsOut(t *testing.T) {
 	doc = plan("--site", site, "--volume", "5L")
 	assert.InDelta(t, 75, doc.Discard, 0.1, "of what stays somebody knows better")
 
-	doc = plan("--to", "90L", "--target-ec", "1.8mS/cm")
-	assert.Contains(t, doc.Steps[0], "Let out 80 L, until nothing is left")
+	for _, nothing := range [][]string{nil, {"--volume", "0L"}} {
+		doc = plan(append(nothing, "--to", "90L", "--target-ec", "1.8mS/cm")...)
+		assert.Contains(t, doc.Steps[0], "Let out 80 L, until nothing is left")
+	}
+	doc = plan("--site", site, "--volume", "0L")
+	assert.InDelta(t, 80, doc.Discard, 0.1, "tipped out, below the outlet too")
 	url = daemonWith(t, web.ReservoirDoc{Reservoir: "tank", Volume: figureOf(80, model.Stale)})
 	doc = plan("--to", "90L", "--target-ec", "1.8mS/cm")
 	assert.Contains(t, doc.Steps[0], "Let out what is in it, until nothing is left")

@@ -85,6 +85,11 @@ func (f *sectionFlag) UnmarshalText(b []byte) error { return f.parse(b, unit.Sec
 func (f *volumeFlag) UnmarshalText(b []byte) error  { return f.parse(b, unit.Volume) }
 func (f *flowFlag) UnmarshalText(b []byte) error    { return f.parse(b, unit.Flow) }
 
+// restFlag is a volume that may be 0, L.
+type restFlag struct{ quantity }
+
+func (f *restFlag) UnmarshalText(b []byte) error { return f.fromZero(b, unit.Volume) }
+
 func (f *ecFlag) UnmarshalText(b []byte) error          { return f.fromZero(b, unit.EC) }
 func (f *alkalinityFlag) UnmarshalText(b []byte) error  { return f.fromZero(b, unit.Alkalinity) }
 func (f *temperatureFlag) UnmarshalText(b []byte) error { return f.read(b, unit.Temperature) }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"strconv"
 	"time"
 
 	"golang.org/x/sync/errgroup"
@@ -18,10 +19,10 @@ import (
 )
 
 type demoCommand struct {
-	For    time.Duration `placeholder:"DURATION" help:"End after this long, for example 60s; without it, at Ctrl-C."`
-	Listen string        `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
-	Speed  float64       `default:"3600" placeholder:"N" help:"How much faster than life (${default}: an hour a second)."`
-	Seed   uint64        `default:"7" placeholder:"N" help:"Another seed is another summer (${default})."`
+	For    spanFlag `placeholder:"DURATION" help:"End after this long, for example 60s; without it, at Ctrl-C."`
+	Listen string   `default:"127.0.0.1:9920" placeholder:"ADDR" help:"Where metrics, health and the page are served (${default})."`
+	Speed  float64  `default:"3600" placeholder:"N" help:"How much faster than life (${default}: an hour a second)."`
+	Seed   uint64   `default:"7" placeholder:"N" help:"Another seed is another summer (${default})."`
 }
 
 // demoStart is local midnight of an early summer Monday: the sun is high, and
@@ -39,8 +40,8 @@ const (
 )
 
 func (d demoCommand) Run(ctx context.Context, c console) error {
-	if d.For < 0 || !(d.Speed >= 1 && d.Speed <= 36000) {
-		return usageError{errors.New("--for cannot be negative, and --speed lies between 1 and 36000")}
+	if !(d.Speed >= 1 && d.Speed <= 36000) {
+		return usageError{fmt.Errorf("--speed: %s is not between 1, as in life, and 36000; 3600 is an hour a second", strconv.FormatFloat(d.Speed, 'f', -1, 64))}
 	}
 	if err := address(d.Listen); err != nil {
 		return err
@@ -58,9 +59,9 @@ func (d demoCommand) Run(ctx context.Context, c console) error {
 	if err != nil {
 		return err
 	}
-	if d.For > 0 {
+	if d.For.given {
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, d.For)
+		ctx, cancel = context.WithTimeout(ctx, d.For.Duration)
 		defer cancel()
 	}
 	return d.play(ctx, c, site, start, dir)

@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/signal"
 	"slices"
+	"strconv"
 	"strings"
 	"syscall"
 
@@ -132,11 +133,21 @@ func whatThereIs(parser *kong.Kong, args []string, err error) error {
 	}
 	switch {
 	case len(names) == 0:
-		return err
+		return asked(at, err)
 	case len(args) == 0 || args[len(args)-1] == at.Name:
 		return fmt.Errorf("name a command of %s: %s", at.FullPath(), strings.Join(names, ", "))
 	}
 	return fmt.Errorf("%w; the commands of %s are %s", err, at.FullPath(), strings.Join(names, ", "))
+}
+
+// asked adds to the mistake of what is missing on a command line how it is written.
+func asked(at *kong.Node, err error) error {
+	for _, p := range at.Positional {
+		if err.Error() == "expected "+strconv.Quote(p.Summary()) {
+			return fmt.Errorf("%w: %s Write %s %s", err, p.Help, at.FullPath(), p.Summary())
+		}
+	}
+	return err
 }
 
 func refuse(c console, err error) int {

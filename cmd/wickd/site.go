@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -30,7 +31,11 @@ func readSite(path string) (*config.Config, error) {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return nil, fmt.Errorf("read site file: %s is a directory; give the file in it, for example %s", path, filepath.Join(path, "site.yaml"))
 	}
-	return config.Load(path)
+	site, err := config.Load(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		err = fmt.Errorf("%w; see whether the path is right, or begin with a copy of the example, deploy/site.yaml", err)
+	}
+	return site, err
 }
 
 func warn(c console, warnings config.Problems) {

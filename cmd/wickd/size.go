@@ -125,7 +125,7 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 		}
 		const narrowest, widest = design.Narrowest * math.Pi / 2, design.Widest * math.Pi / 2
 		if z.LayFlat.value < narrowest || z.LayFlat.value > widest {
-			return r, fmt.Errorf("--lay-flat: %.4g mm is impossible; give %.0f to %.0f mm", z.LayFlat.value, math.Ceil(narrowest), math.Floor(widest))
+			return r, fmt.Errorf("--lay-flat: %s mm is impossible; give %.0f to %.0f mm", amount(z.LayFlat.value), math.Ceil(narrowest), math.Floor(widest))
 		}
 		r.Diameter = 2 * z.LayFlat.value / math.Pi
 	}

@@ -17,6 +17,9 @@ type spanFlag struct {
 
 // UnmarshalText takes what is above 0.
 func (f *spanFlag) UnmarshalText(b []byte) error {
+	if n, err := unit.Number(string(b)); err == nil && n > 0 {
+		return fmt.Errorf("%q needs a unit, for example %ss, %sm, %sh or %sd", b, b, b, b, b)
+	}
 	d, err := time.ParseDuration(string(b))
 	if err != nil {
 		v, err := unit.Parse(string(b), unit.Duration)

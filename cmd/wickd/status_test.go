@@ -157,7 +157,7 @@ func TestSpanFlag(t *testing.T) {
 		require.NoError(t, f.UnmarshalText([]byte(text)), text)
 		assert.Equal(t, want, f.Duration, text)
 	}
-	for _, text := range []string{"", "0", "0s", "-1h", "never", "2 mm", "d"} {
+	for _, text := range []string{"", "0", "0s", "-1h", "20", "never", "2 mm", "d"} {
 		var f spanFlag
 		assert.Error(t, f.UnmarshalText([]byte(text)), text)
 	}

@@ -2,6 +2,7 @@ package config
 
 import (
 	"fmt"
+	"strconv"
 
 	"wickd/model"
 	"wickd/model/design"
@@ -99,7 +100,7 @@ func (b *builder) rows(raw rawShape) []model.LevelVolume {
 			return nil
 		}
 		if r.level > tallest || r.volume > largest {
-			b.report(r.place, fmt.Sprintf("no vessel holds %.4g L at %.4g mm", r.volume, r.level), "see whether a unit is mistyped")
+			b.report(r.place, fmt.Sprintf("no vessel holds %s L at %s mm", plain(r.volume), plain(r.level)), "see whether a unit is mistyped")
 			return nil
 		}
 		if i > 0 && (r.level <= rows[i-1].Level || r.volume <= rows[i-1].Volume) {
@@ -257,10 +258,16 @@ func (b *builder) filling() {
 			continue // it will be told where the site is built
 		}
 		if v := built.Reservoirs[0]; v.Standing > v.Usable() {
-			b.warn(b.raw.Reservoirs[r.ID].FeedsAtTimes.place, fmt.Sprintf("its channels hold %.4g L when filled, and it gives %.4g L between full and empty", v.Standing, v.Usable()),
+			b.warn(b.raw.Reservoirs[r.ID].FeedsAtTimes.place, fmt.Sprintf("its channels hold %s L when filled, and it gives %s L between full and empty", plain(v.Standing), plain(v.Usable())),
 				"see whether holds of a channel, or a measure of the reservoir, is mistyped")
 		}
 	}
+}
+
+// plain writes a figure to four places, and never with an exponent.
+func plain(x float64) string {
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 4, 64), 64)
+	return strconv.FormatFloat(short, 'f', -1, 64)
 }
 
 // bare warns of channels on which no bag lies.

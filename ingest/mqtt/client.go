@@ -66,8 +66,12 @@ func (c *Client) Run(ctx context.Context) error {
 	for {
 		began := c.Now()
 		err := c.once(ctx)
-		if ctx.Err() != nil {
+		switch {
+		case ctx.Err() == nil:
+		case errors.Is(err, ErrUnacked):
 			return err
+		default: // what was lost or refused as it was to end is no failure to
+			return nil
 		}
 		c.noteDown(err)
 		if c.Now().Sub(began) >= stableAfter {

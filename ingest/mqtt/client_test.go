@@ -87,6 +87,18 @@ func TestStopWaitsForAcks(t *testing.T) {
 	assert.Equal(t, numbers(1, 11), payloads(rec.wait(t, 11)), "nothing comes again")
 }
 
+// A connection that is lost as the daemon stops is no failure to stop.
+func TestStopAsTheConnectionIsLost(t *testing.T) {
+	m := startMosquitto(t)
+	for i := range 40 {
+		c := newClient(t, m.Address, newRecorder())
+		c.waitConnected(t)
+		c.line.cut()
+		time.Sleep(time.Duration(i%20) * 50 * time.Microsecond)
+		require.NoError(t, c.stop(t))
+	}
+}
+
 func TestStopDoesNotWaitForEver(t *testing.T) {
 	m := startMosquitto(t)
 	rec := newRecorder()

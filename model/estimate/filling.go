@@ -234,8 +234,8 @@ func (r *reservoir) observeFillings(t time.Time, g gauged) {
 // swells is by how much a level stands higher for the warmth of the air, as a volume, L.
 func (r *reservoir) swells(g gauged) float64 { return g.row[jWarm] * r.X[jWarm] }
 
-// takesAtMost is the most that a filling may bring the channels by what is known of
-// their bags' thirst, L, and more than they hold it is only by how well that is known.
+// takesAtMost is the most that a filling brings the channels, L: what they may lack by how
+// well the thirst of their bags is known, no more than they hold, and a little.
 func (r *reservoir) takesAtMost() float64 {
 	doubt := math.Max(fillMost, 1+fillSigma*math.Sqrt(r.commonVariance()))
 	return math.Min(r.physics.Standing, doubt*r.lacks()) + fillMore*r.physics.Standing

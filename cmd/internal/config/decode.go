@@ -188,11 +188,15 @@ func (d *decoder) unparted(n *node, where place) []entry {
 			continue
 		}
 		before := all[last]
-		d.report(at(before.value, join(where.path, before.key.text)), fmt.Sprintf("%q has a comma", before.value.text+","+e.key.text),
-			fmt.Sprintf("write a decimal point: %q", before.value.text+"."+e.key.text))
+		d.comma(at(before.value, join(where.path, before.key.text)), before.value.text, e.key.text)
 		all = all[:last]
 	}
 	return all
+}
+
+// comma reports a number that its decimal comma parts in two.
+func (d *decoder) comma(p place, whole, rest string) {
+	d.report(p, fmt.Sprintf("%q has a comma", whole+","+rest), fmt.Sprintf("write a decimal point: %q", whole+"."+rest))
 }
 
 // unknownKey says which key was meant: one that is not given beside it.
@@ -208,8 +212,8 @@ func (d *decoder) unknownKey(key *node, where place, known []field, given map[st
 	if near := nearest(key.text, free); near != "" {
 		d.mark(join(where.path, near)) // so it is not missing as well
 		hint = fmt.Sprintf("did you mean %q?", near)
-	} else if homes := d.homes(reflect.TypeFor[file](), "", key.text, map[reflect.Type]bool{}); len(homes) == 1 {
-		hint = fmt.Sprintf("%s belongs under %s; %s", key.text, homes[0], hint)
+	} else if home := d.belongs(key.text, where); home != "" {
+		hint = fmt.Sprintf("%s belongs %s; %s", key.text, home, hint)
 	}
 	d.report(at(key, join(where.path, key.text)), "unknown key", hint)
 }

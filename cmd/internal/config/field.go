@@ -2,6 +2,7 @@ package config
 
 import (
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -73,8 +74,32 @@ func (d *decoder) fieldsOf(t reflect.Type) []field {
 	return fs
 }
 
+// belongs says where a key that stands in a wrong place would be right, or nothing
+// where no place knows it, or so many do that naming them would not help.
+func (d *decoder) belongs(key string, where place) string {
+	const few = 3
+	homes := d.homes(reflect.TypeFor[file](), "", key, map[reflect.Type]bool{})
+	if len(homes) > few { // what is meant is more likely close by
+		part, _, _ := strings.Cut(strings.ReplaceAll(where.path, "[", "."), ".")
+		homes = slices.DeleteFunc(homes, func(home string) bool { return home != part && !strings.HasPrefix(home, part+".") })
+	}
+	switch n := len(homes); {
+	case n == 0 || n > few:
+		return ""
+	case homes[0] == "":
+		homes[0] = "at the top of the file, beside site and bags"
+	default:
+		homes[0] = "under " + homes[0]
+	}
+	last := len(homes) - 1
+	if last == 0 {
+		return homes[0]
+	}
+	return strings.Join(homes[:last], ", ") + " or " + homes[last]
+}
+
 // homes are the places of the file that know a key, as a person writes them:
-// "crops.<name>".
+// "crops.<name>"; empty: the top of the file.
 func (d *decoder) homes(t reflect.Type, path, key string, above map[reflect.Type]bool) []string {
 	switch t.Kind() {
 	case reflect.Pointer, reflect.Slice:
@@ -92,7 +117,7 @@ func (d *decoder) homes(t reflect.Type, path, key string, above map[reflect.Type
 	defer delete(above, t)
 	var found []string
 	for _, f := range d.fieldsOf(t) {
-		if f.key == key && path != "" {
+		if f.key == key {
 			found = append(found, path)
 		}
 		found = append(found, d.homes(t.FieldByIndex(f.index).Type, join(path, f.key), key, above)...)

@@ -3,8 +3,10 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
+	"wickd/model"
 	"wickd/model/design"
 )
 
@@ -29,6 +31,9 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 		if v.Unwatched {
 			b.WriteString(paragraph("It has no level sensor: nobody is told that it runs low, leaks or is empty.", 2, 2))
 		}
+		if len(v.Unmeasured) > 0 {
+			b.WriteString(paragraph(tellsUnmeasured(v), 2, 2))
+		}
 		if len(v.Unprobed) > 0 {
 			b.WriteString(paragraph(fmt.Sprintf("%s: without a moisture probe nobody is told that a bag dries out or that its wicks fail. A bag without one is taken to be as the model makes it; put the probes that you have into those that dry first.", list(v.Unprobed)), 2, 2))
 		}
@@ -36,6 +41,22 @@ func writeReservoirs(b *strings.Builder, reservoirs []design.ReservoirReport) {
 			b.WriteString(paragraph(tellsBehindValve(v), 2, 2))
 		}
 	}
+}
+
+// tellsUnmeasured says what a target is good for that nobody measures, and which lines
+// would have it watched.
+func tellsUnmeasured(v design.ReservoirReport) string {
+	names := map[model.Quantity]string{model.EC: "EC", model.PH: "pH"}
+	lines := map[model.Quantity]string{model.EC: `ec: {topic: "yard/{id}/ec", unit: mS/cm}`, model.PH: `ph: {topic: "yard/{id}/ph", unit: pH}`}
+	var what, add []string
+	for _, q := range v.Unmeasured {
+		what, add = append(what, names[q]), append(add, lines[q])
+	}
+	text := fmt.Sprintf("Its target states its %s, which no sensor measures: no alert tells when that is off", list(what))
+	if slices.Contains(v.Unmeasured, model.EC) {
+		text += ", and the salt in its bags is counted as if the EC were on target"
+	}
+	return text + fmt.Sprintf(". To have it watched, add to its sensors %s.", list(add))
 }
 
 // soon writes a time that is not to be exceeded, in days.

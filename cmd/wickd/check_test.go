@@ -91,6 +91,30 @@ func TestCheckSaysWhatNoLevelTells(t *testing.T) {
 	}
 }
 
+// A target that nobody measures is said to be none that is watched, and what would
+// have it watched is a line that the file takes.
+func TestCheckSaysWhichTargetNobodyMeasures(t *testing.T) {
+	t.Parallel()
+	const reservoir = "full: 300 mm, empty: 20 mm"
+	file, err := os.ReadFile("testdata/weak.yaml")
+	require.NoError(t, err)
+	said := func(more string) string {
+		site := filepath.Join(t.TempDir(), "site.yaml")
+		require.NoError(t, os.WriteFile(site, []byte("mqtt: {broker: \"tcp://127.0.0.1:1883\"}\n"+strings.Replace(string(file), reservoir, reservoir+more, 1)), 0o600))
+		code, out, complaint := command(t, "check", site)
+		require.Equal(t, exitDone, code, complaint)
+		return strings.Join(strings.Fields(out), " ")
+	}
+	const (
+		ec = `ec: {topic: "yard/{id}/ec", unit: mS/cm}`
+		ph = `ph: {topic: "yard/{id}/ph", unit: pH}`
+	)
+	assert.NotContains(t, said(""), "Its target")
+	assert.Contains(t, said(", target: {ec: 1.4 mS/cm, ph: 5.8}"), "Its target states its EC and pH, which no sensor measures: no alert tells when that is off, and the salt in its bags is counted as if the EC were on target. To have it watched, add to its sensors "+ec+" and "+ph+".")
+	assert.Contains(t, said(", target: {ec: 1.4 mS/cm, ph: 5.8}, sensors: {"+ec+"}"), "Its target states its pH, which no sensor measures: no alert tells when that is off. To have it watched, add to its sensors "+ph+".")
+	assert.NotContains(t, said(", target: {ec: 1.4 mS/cm, ph: 5.8}, sensors: {"+ec+", "+ph+"}"), "Its target")
+}
+
 // What plants drink under lamps is part of what check and size work out, and is named.
 func TestLampsArePartOfTheDemand(t *testing.T) {
 	t.Parallel()

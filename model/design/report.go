@@ -72,6 +72,8 @@ type ReservoirReport struct {
 	Unwatched  bool    `json:"unwatched,omitempty"` // it has no level sensor
 	// Unprobed are those of its bags that have no moisture probe.
 	Unprobed []string `json:"unprobed,omitempty"`
+	// Unmeasured are what its target states and no sensor of it measures.
+	Unmeasured []model.Quantity `json:"unmeasured,omitempty"`
 	// FloatValve says that the level tells no draw.
 	FloatValve bool `json:"float_valve,omitempty"`
 	// ChannelLasts is how soon the first of its channels, FirstDry, may be drunk empty on
@@ -127,7 +129,7 @@ func (s *Site) Check() (Report, error) {
 	}
 	for _, v := range s.Reservoirs {
 		id := v.Reservoir.ID
-		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve, Unwatched: !watched(v.Reservoir), Unprobed: unprobed[id]}
+		row := ReservoirReport{ID: id, Full: v.Full(), Usable: v.Usable(), Channels: v.Standing, PeakDemand: total[id], Bags: count[id], FloatValve: v.Reservoir.FloatValve, Unwatched: !measured(v.Reservoir, model.Level), Unmeasured: unmeasured(v.Reservoir), Unprobed: unprobed[id]}
 		if row.PeakDemand > 0 {
 			row.DaysAtPeak = row.Usable / row.PeakDemand
 		}
@@ -152,8 +154,19 @@ func (s *Site) firstDry(row *ReservoirReport, peak Peak, drinks map[string]float
 	}
 }
 
-func watched(r model.Reservoir) bool {
-	return slices.ContainsFunc(r.Sensors, func(s model.Sensor) bool { return s.Quantity == model.Level })
+func measured(r model.Reservoir, what model.Quantity) bool {
+	return slices.ContainsFunc(r.Sensors, func(s model.Sensor) bool { return s.Quantity == what })
+}
+
+// unmeasured lists what the target of a reservoir states in vain.
+func unmeasured(r model.Reservoir) (all []model.Quantity) {
+	if r.Target.EC > 0 && !measured(r, model.EC) {
+		all = append(all, model.EC)
+	}
+	if r.Target.PH > 0 && !measured(r, model.PH) {
+		all = append(all, model.PH)
+	}
+	return all
 }
 
 // runKey tells bags apart whose peak days differ.

@@ -169,6 +169,7 @@ func replay(ctx context.Context, site *config.Config, tape *recording, listeners
 	join := core.Apart()
 	err = feed(ctx, in, decoder, core, p, func(e ingest.Event) { story.hear(e); heard.hear(e) })
 	join()
+	story.resets = core.Resets()
 	heard.twice, heard.hole = in.Twice(), in.Hole()
 	return heard, err
 }

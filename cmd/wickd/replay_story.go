@@ -45,6 +45,8 @@ type chronicle struct {
 	hidden   []model.Transition   // alerts that were raised and not sent, for another explains them
 	cleared  map[string]time.Time // when, by occurrence
 	readings map[model.Subject]*series
+	last     model.Snapshot // at the last full hour
+	resets   int            // how often the model had to begin afresh with a bag or a reservoir
 }
 
 // series are values over time.
@@ -78,8 +80,9 @@ func (c *chronicle) Reminded([]model.Transition) {}
 
 // Hour implements daemon.Observer.
 func (c *chronicle) Hour(s model.Snapshot) {
+	s.Sensors = nil
+	c.last = s
 	if c.pictures {
-		s.Sensors = nil
 		c.hours = append(c.hours, s)
 	}
 }

@@ -65,15 +65,16 @@ func comparison(first, other sender, zone *time.Location) string {
 	a, b := first.bySort(zone), other.bySort(zone)
 	var out strings.Builder
 	fmt.Fprintf(&out, "A, %s, would have sent %s,\nB, %s, %s.\n", first.file, countText(len(first.raised)), other.file, countText(len(other.raised)))
+	unfit := misfitText(misfit(first, other))
 	if len(a)+len(b) == 0 {
-		return out.String()
+		return out.String() + unfit
 	}
 	fmt.Fprintf(&out, "An asterisk marks what differs; %s.\n\n", zoneWords(zone))
 	for _, s := range sorts(a, b) {
 		writeSort(&out, s, a[s], b[s])
 	}
 	out.WriteString("\nBoth were given the same readings, those of the site as it was: this compares\n" +
-		"what they make of them, not what another build would have done.\n")
+		"what they make of them, not what another build would have done.\n" + unfit)
 	return out.String()
 }
 

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/model"
+	"wickd/model/design"
 )
 
 func raisedAt(subject model.Subject, condition model.Condition, at time.Time) model.Transition {
@@ -70,6 +72,62 @@ what they make of them, not what another build would have done.
 		"and 1 more\n    A     7 Jun 12:05 to 7 Jun 13:05\n          8 Jun 12:05 to the end\n    B     7 Jun 12:05 to the end\n")
 }
 
+// A site file that cannot explain a recording makes alerts of what it cannot explain: it
+// is said by what. One that explains it as well is left alone, whatever it sends.
+func TestComparisonSaysWhatDoesNotFit(t *testing.T) {
+	at := time.Date(2026, 6, 3, 10, 5, 0, 0, time.UTC)
+	probed := func(s sender, health ...float64) sender {
+		site := &model.Site{}
+		for i, h := range health {
+			id := "a" + strconv.Itoa(i+1)
+			site.Bags = append(site.Bags, model.Bag{ID: id, Moisture: &model.Sensor{}})
+			s.last.Bags = append(s.last.Bags, model.BagEstimate{Bag: id, WickHealth: model.Measured{Value: h, Quality: model.Fresh}})
+		}
+		s.physics = &design.Site{Site: site}
+		return s
+	}
+	resets := func(s sender, n int) sender {
+		s.resets = n
+		return s
+	}
+	idle := []model.Transition{raisedAt("bag/a1", "bag-not-drinking", at), raisedAt("bag/a2", "bag-not-drinking", at), raisedAt("bag/a3", "bag-not-drinking", at)}
+	dry := []model.Transition{raisedAt("bag/a1", "bag-dry", at), raisedAt("bag/a2", "bag-dry", at), raisedAt("bag/a3", "bag-dry", at)}
+	as := probed(senderOf("as.yaml"), 1, 1, 0.1)
+	for name, test := range map[string]struct {
+		other sender
+		want  []string
+	}{
+		"fits":            {probed(senderOf("if.yaml", dry...), 1.2, 1, 0.1), nil},
+		"nothing drinks":  {probed(senderOf("if.yaml", idle...), 1, 1, 0.1), []string{"it has plants not drinking in every bag, A in none"}},
+		"some do":         {probed(senderOf("if.yaml", idle[:2]...), 1, 1, 0.1), nil},
+		"strong wicks":    {probed(senderOf("if.yaml"), 2, 2.1, 0.2), []string{"its wicks lift 2.0 times what their figures say, A's 1.0 times"}},
+		"weak wicks":      {probed(senderOf("if.yaml"), 0.5, 0.4, 0.1), []string{"its wicks lift 0.4 times what their figures say, A's 1.0 times"}},
+		"begins afresh":   {resets(probed(senderOf("if.yaml"), 1, 1, 0.1), 5), []string{"it had to begin afresh 5 times with a bag or a reservoir, A never"}},
+		"nothing is told": {probed(senderOf("if.yaml")), nil},
+	} {
+		assert.Equal(t, test.want, misfit(as, test.other), name)
+	}
+	assert.Empty(t, misfit(probed(senderOf("as.yaml", idle[:1]...), 1, 1, 0.1), probed(senderOf("if.yaml", idle...), 1, 1, 0.1)), "it may be so")
+	text := comparison(as, probed(senderOf("if.yaml", idle...), 2, 2.1, 0.2), time.UTC)
+	assert.Contains(t, strings.Join(strings.Fields(text), " "), "not what another build would have done. B does not fit this recording as well as A does: it has plants not drinking in every bag, A in none; its wicks lift")
+	for line := range strings.Lines(text) {
+		assert.LessOrEqual(t, len(line), 81)
+	}
+}
+
+func TestReplayTellsASiteFileThatDoesNotFit(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	site, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	thin := filepath.Join(dir, "thin.yaml")
+	require.NoError(t, os.WriteFile(thin, []byte(strings.Replace(string(site), "section: 6 cm2", "section: 0.5 cm2", 1)), 0o600))
+	code, printed, complaint := command(t, "replay", "-q", "--site", "testdata/bench/site.yaml", "--what-if", thin,
+		"--records", filepath.Join(dir, "out.ndjson"), "testdata/bench/capture.ndjson.gz")
+	require.Equal(t, exitDone, code, complaint)
+	assert.Regexp(t, `does not fit this recording as well as A does: it has plants not drinking in every bag, A in none; its wicks lift \d`, strings.Join(strings.Fields(printed), " "))
+}
+
 func TestFilesOfOneNameAreToldApart(t *testing.T) {
 	a, b := tails("/far/away/site.yaml", "/far/away/if.yaml")
 	assert.Equal(t, []string{"site.yaml", "if.yaml"}, []string{a, b})
@@ -122,6 +180,7 @@ func TestReplayComparesAndDraws(t *testing.T) {
 		"--records", filepath.Join(dir, "out.ndjson"), "testdata/bench/capture.ndjson.gz")
 	require.Equal(t, exitDone, code, complaint)
 	assert.Contains(t, printed, "B, deaf.yaml, 2 alerts.")
+	assert.NotContains(t, printed, "does not fit", "one alert that is turned off changes no model")
 	assert.Regexp(t, `\* bag p2: wicks failing \(wick-failing\)\n +A +\d.* to the end\n +B +none\n`, printed)
 	page, err := os.ReadFile(filepath.Join(pictures, "index.html"))
 	require.NoError(t, err)

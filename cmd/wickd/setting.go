@@ -32,6 +32,11 @@ const pageColumns = 96
 
 // paragraph sets text, its first line and the others indented.
 func paragraph(text string, first, others int) string {
+	return filled(text, first, others, pageColumns)
+}
+
+// filled is paragraph for lines of another length.
+func filled(text string, first, others, columns int) string {
 	var b strings.Builder
 	column := 0
 	for i, w := range together(strings.Fields(text)) {
@@ -40,7 +45,7 @@ func paragraph(text string, first, others int) string {
 		case i == 0:
 			column = first
 			b.WriteString(strings.Repeat(" ", first))
-		case column+1+n > pageColumns:
+		case column+1+n > columns:
 			b.WriteString("\n" + strings.Repeat(" ", others))
 			column = others
 		default:

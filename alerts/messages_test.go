@@ -40,6 +40,7 @@ func TestMessages(t *testing.T) {
 		{"bag-drying", []trouble{dryIn(0, 20*time.Hour), because(0, model.CauseWickClogging, "")}},
 		{"bag-waterlogged", []trouble{water(0, 0.7)}},
 		{"wick-failing", []trouble{wick(0, 0.2, model.CauseWickLostContact), dryIn(0, 9*time.Hour)}},
+		{"wick-failing, and why", []trouble{wick(0, 0.2, model.CauseWickLostContact), because(0, model.CauseWickLostContact, "the water content falls as it would if the wicks lifted next to nothing")}},
 		{"wick-failing, undecided", []trouble{wick(0, 0.2, model.CauseUndecided)}},
 		{"bag-not-drinking", []trouble{thirstless(0), because(0, model.CauseNotDrinking, "")}},
 		{"bag-not-drinking, and its wicks", []trouble{thirstless(0), because(0, model.CauseWickClogging, "the wicks lift less from day to day")}},
@@ -48,6 +49,13 @@ func TestMessages(t *testing.T) {
 		{"reservoir-exhausted, and it goes on falling", []trouble{level(33), solution(func(r *model.ReservoirEstimate) { r.Volume.Value = 15.8 })}},
 		{"reservoir-runout", []trouble{emptyBetween}},
 		{"reservoir-runout, and its bags after it", []trouble{emptyBetween, dryIn(0, 32*time.Hour), dryIn(2, 29*time.Hour)}},
+		{"reservoir-runout, by its draw", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) { r.DrawPerDay.Value = 144 })}},
+		{"reservoir-runout, and it may leak", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
+			r.DrawPerDay.Value, r.Unexplained = 144, measured(12, 11)
+		})}},
+		{"reservoir-runout, by the hour, and it may leak", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
+			r.DrawPerDay.Value, r.Unexplained = 96, measured(12, 11)
+		})}},
 		{"reservoir-runout, leaking", []trouble{emptyBetween, solution(func(r *model.ReservoirEstimate) {
 			r.Unexplained, r.Cause, r.DrawPerDay.Value = measured(5.3, 0.8), model.CauseLeak, 11.3
 		})}},

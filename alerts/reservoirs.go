@@ -42,7 +42,7 @@ func reservoirConditions() []Definition {
 			OnDelay: time.Hour, OffDelay: 2 * time.Hour, Deadband: 6, Unit: "h",
 			Reason: "the forecast moves by some hours from noon to night",
 			Rationale: Rationale{
-				Cause:       "the plants draw it down; hot days do so faster",
+				Cause:       "the plants draw it down, hot days faster; what may leak is counted too",
 				Consequence: "the channels run dry at the time said",
 				Action:      "refill before then",
 				Severity:    Grave,
@@ -132,11 +132,34 @@ func reservoirRunout(sc *scene, d *Definition) []finding {
 		return Verdict{State: Holds, Due: &at, Soon: drains(sc, r), Message: model.Message{
 			Headline: fmt.Sprintf("Reservoir %s will be empty %s, %s", r.Reservoir, sc.until(at), sc.clock(at)),
 			Why: sentences(fmt.Sprintf("It holds %s%s%s", litres(r.Volume.Value), usable(r), gives(r, " and supplies %s")),
-				sc.between("it runs empty", r.EmptyAt), sc.outlasts(r, at), losing(r)),
+				sc.between("it runs empty", r.EmptyAt), sc.reckoned(r, built, at), sc.outlasts(r, at), losing(r)),
 			Action:  "Refill it before then." + valve(built) + strength(r, built) + mendFirst(r),
 			Caution: cautionMains,
 		}}
 	})
+}
+
+// reckoned says what the forecast counts that the figures beside it do not show: what
+// may leak, and that a day's hours differ. Empty where dividing them gives about the
+// same time.
+func (sc *scene) reckoned(r *model.ReservoirEstimate, built model.Reservoir, empty time.Time) string {
+	const hours, share = 3, 0.1 // by which a forecast is off anyhow
+	text := ""
+	if u := r.Unexplained; !leaking(r) && fresh(u) && u.Value > worthAWalk(r) {
+		text = fmt.Sprintf("the forecast counts about %s that no bag drinks, which may be a leak", rateText(u.Value))
+	}
+	if d := r.DrawPerDay; d.Quality != model.Unknown && d.Value > 0 && r.Usable > 0 && !built.FeedsAtTimes {
+		divided, left := 24*r.Usable/d.Value, empty.Sub(sc.now).Hours()
+		if math.Abs(divided-left) > math.Max(hours, share*left) {
+			if text == "" {
+				text = "the forecast"
+			} else {
+				text += ", and"
+			}
+			text += " goes by the hour of the day and the days before, not by the last day's draw alone"
+		}
+	}
+	return text
 }
 
 // outlasts says how long the bags of a reservoir live on what they hold once it is

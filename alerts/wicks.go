@@ -73,7 +73,7 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{
 			Headline: fmt.Sprintf("The wicks of bag %s are failing", b.Bag),
 			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/b.WickUsual)),
-				why(b.Cause, b.Evidence), sc.reserve(b)),
+				why(b.Cause, b.Evidence), resting(b), sc.reserve(b)),
 			Action: remedy(b.Cause),
 		}}
 		if v.Due != nil {
@@ -81,6 +81,15 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		}
 		return v
 	})
+}
+
+// resting is for whoever reads by night that the water content falls: what the wicks
+// still lift is then more than the plants take.
+func resting(b *model.BagEstimate) string {
+	if b.Cause != model.CauseWickLostContact || b.Evidence == "" {
+		return ""
+	}
+	return "While the plants rest, as by night, it may still rise a little"
 }
 
 // reserve says how long a bag whose wicks fail may last.

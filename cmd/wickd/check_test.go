@@ -137,7 +137,7 @@ func TestLampsArePartOfTheDemand(t *testing.T) {
 	size := []string{"size", "--crop", "strawberry", "--plants", "50", "--per-bag", "5", "--month", "December"}
 	assert.NotContains(t, said(append(size, "--site", "testdata/weak.yaml")...), "lamps 0")
 	for _, place := range [][]string{nil, {"--latitude", "47"}} {
-		assert.Contains(t, said(append(append(size, "--site", lit), place...)...), "lamps 0.21 mm of it given")
+		assert.Contains(t, said(append(append(size, "--site", lit), place...)...), "lamps 0.21 mm of it site file")
 	}
 }
 

@@ -35,7 +35,7 @@ type sizeCommand struct {
 	Latitude latitudeFlag `placeholder:"DEGREES" help:"Where: 47, 47N or 33.9S."`
 	Month    monthFlag    `placeholder:"MONTH" help:"When: June or 6; the sunniest time of the year when left out."`
 	Cover    shareFlag    `placeholder:"SHARE" help:"Sunlight that the cover lets in: 70%."`
-	Site     string       `type:"path" placeholder:"FILE" help:"A site file for the place, the cover, the lamps, and the names of media, wicks and crops."`
+	Site     string       `type:"path" placeholder:"FILE" help:"A site file for the place, the cover, the lamps, the wick and the lift where its bags of that crop share one, and the names of media, wicks and crops."`
 	Away     daysFlag     `placeholder:"DAYS" help:"How long nobody fills the reservoir: 7."`
 	Tank     volumeFlag   `name:"reservoir" placeholder:"VOLUME" help:"What the reservoir holds between full and empty: 150L."`
 	JSON     bool         `name:"json" help:"For machines."`
@@ -51,7 +51,8 @@ the days that a reservoir lasts, the plants that it feeds.
 
   wickd size --crop strawberry --lay-flat 170mm --plants 50 --latitude 47
   wickd size --crop "sweet pepper" --per-bag 2 --length 80cm --plants 20 --month July
-  wickd size --crop basil --diameter 110mm --length 60cm --wicks 4 --section 2cm2`
+  wickd size --crop basil --diameter 110mm --length 60cm --wicks 4 --section 2cm2
+  wickd size --crop basil --diameter 110mm --site site.yaml`
 }
 
 func (z sizeCommand) Run(c console) error {
@@ -66,7 +67,7 @@ func (z sizeCommand) Run(c console) error {
 	proposal, err := design.Size(need)
 	var refused *design.RequirementError
 	if errors.As(err, &refused) {
-		return usageError{fmt.Errorf("size: %w", err)}
+		return usageError{fmt.Errorf("size: %w", bySite(need, refused, err))}
 	}
 	if err != nil {
 		return err
@@ -129,6 +130,11 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 		}
 		r.Diameter = 2 * z.LayFlat.value / math.Pi
 	}
+	for what, taken := range map[string]bool{"place": !z.Latitude.given, "cover": !z.Cover.given, "lamps": true} {
+		if taken && z.Site != "" {
+			r.FromSite = append(r.FromSite, what)
+		}
+	}
 	if p := site.Place; p != nil {
 		r.Place = &climate.Place{Latitude: p.Latitude, Longitude: p.Longitude, Elevation: p.Elevation}
 	}
@@ -143,8 +149,11 @@ func (z sizeCommand) requirement(site *model.Site) (design.Requirement, error) {
 	if r.Medium, err = z.medium(site); err != nil {
 		return r, err
 	}
-	r.Wick, err = z.wick(site)
-	return r, err
+	if r.Wick, err = z.wick(site); err != nil {
+		return r, err
+	}
+	z.fromSite(site, &r)
+	return r, nil
 }
 
 func (z sizeCommand) pictures(p design.Proposal) ([]string, error) {

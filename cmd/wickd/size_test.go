@@ -110,6 +110,39 @@ func TestSizeFromASiteFile(t *testing.T) {
 	assert.Equal(t, "worked out", got.Origins["diameter"])
 }
 
+// Wick and lift come from the site file where its bags of the crop share one and the
+// command line gives none, and the answer says so.
+func TestSizeTakesWickAndLiftFromASiteFile(t *testing.T) {
+	t.Parallel()
+	said := func(args ...string) string {
+		code, out, complaint := command(t, append([]string{"size", "--plants", "12"}, args...)...)
+		require.Equal(t, exitDone, code, complaint)
+		return strings.Join(strings.Fields(out), " ")
+	}
+	peppers := []string{"--crop", "sweet pepper", "--per-bag", "2", "--site", "testdata/bench/site.yaml"}
+	all := said(peppers...)
+	assert.Contains(t, all, "material wedge site file")
+	assert.Contains(t, all, "section of each 6 cm² site file")
+	assert.Contains(t, all, "lift 70 mm from the solution to the base of the bag site file")
+	assert.Contains(t, all, "a cover that lets in 70 % site file")
+	own := said(append(peppers, "--section", "2cm2", "--lift", "50mm")...)
+	assert.Contains(t, own, "material wedge site file")
+	assert.Contains(t, own, "section of each 2 cm² given")
+	assert.Contains(t, own, "lift 50 mm from the solution to the base of the bag given")
+	assert.Contains(t, said(append(peppers, "--wick", "wool felt")...), "material wool felt given")
+	assert.Contains(t, said(append(peppers, "--section", "2cm2", "--wicks", "2")...), "to the base of the bag worked out", "that is what is asked for")
+
+	slope := said("--crop", "strawberry", "--per-bag", "5", "--site", "testdata/weak.yaml")
+	assert.Contains(t, slope, "material strip site file")
+	assert.Contains(t, slope, "to the base of the bag worked out", "strawberries lie over two lifts")
+
+	code, _, complaint := command(t, "size", "--crop", "tomato", "--per-bag", "3", "--site", "testdata/weak.yaml", "--margin", "20", "--lay-flat", "60mm", "--length", "1m")
+	assert.Equal(t, exitUsage, code)
+	assert.Contains(t, strings.Join(strings.Fields(complaint), " "), "(the wick strip and the lift of 150 mm are from the site file; --wick and --lift set another)")
+	_, _, complaint = command(t, "size", "--crop", "tomato", "--per-bag", "3", "--site", "testdata/weak.yaml", "--lay-flat", "60mm", "--length", "1m", "--root-room", "1L")
+	assert.NotContains(t, complaint, "site file", "of which it has nothing")
+}
+
 // The pictures of a proposal, by the command's own words: drawn, not rendered,
 // which the race detector makes slow.
 func TestSizeDrawsTheProposal(t *testing.T) {

@@ -90,6 +90,9 @@ func (b *Bag) NearestLift() float64 {
 // leastLift is the lift, cm, below which a bag as good as stands in the water.
 const leastLift = 1.0
 
+// LowestLift is the same, mm.
+const LowestLift = 10 * leastLift
+
 // LiftFor finds the greatest lift, cm, in whole half-centimetres and not above
 // the present one, over which the wicks carry wanted litres a day without the
 // bag standing too wet; false when there is none.

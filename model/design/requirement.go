@@ -42,6 +42,10 @@ type Requirement struct {
 
 	Days      float64 // away
 	Reservoir float64 // usable, L
+
+	// FromSite names the figures, as in Proposal.Origins, that nobody gave: they were
+	// taken from a site file.
+	FromSite []string
 }
 
 // RequirementError is a requirement that cannot be worked with: figures that
@@ -99,7 +103,7 @@ func (r Requirement) validate() error {
 	in("root room", r.RootRoom, 0.05, 200, "L")
 	in("canopy", r.Canopy, 0.001, 20, "m²")
 	in("section", r.Wick.Section, 0.05, 200, "cm²")
-	in("lift", r.Lift, 10*leastLift, 500, "mm")
+	in("lift", r.Lift, LowestLift, 500, "mm")
 	in("margin", r.Margin, 0.5, 20, "times the demand")
 	in("cover", r.Transmission, 0.05, 1, "as a share")
 	in("days away", r.Days, 0.5, 365, "d")
@@ -120,6 +124,7 @@ type Origin string
 // The origins.
 const (
 	Given     Origin = "given"
+	SiteFile  Origin = "site file"
 	WorkedOut Origin = "worked out"
 	Practice  Origin = "common practice"
 	Assumed   Origin = "assumed"

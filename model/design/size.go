@@ -76,6 +76,11 @@ func (r Requirement) origins() map[string]Origin {
 			out[what] = Given
 		}
 	}
+	for _, what := range r.FromSite {
+		if out[what] == Given {
+			out[what] = SiteFile
+		}
+	}
 	return out
 }
 

@@ -52,8 +52,8 @@ type console struct {
 // errQuiet ends with exit code 1 after everything was said.
 var errQuiet = errors.New("failed")
 
-// errFile ends a run with exit code 2 after every mistake in the site file was
-// said: a service manager need not try it again.
+// errFile ends a run with exit code 2 after every mistake in the site file, or in what
+// it names, was said: a service manager need not try it again.
 var errFile = errors.New("the site file is wrong")
 
 // usageError is a mistake on the command line.
@@ -76,7 +76,7 @@ func execute(ctx context.Context, args []string, c console) int {
 	parser, err := kong.New(&cli,
 		kong.Name("wickd"),
 		kong.Description("Watches wicking grow bags: what each drinks, when it will be dry, what is wrong and what to do."+
-			"\n\nExit codes: 0 done; 1 it failed, or what it was given cannot be used; 2 wrong usage, and a wrong site file where run is given one."),
+			"\n\nExit codes: 0 done; 1 it failed, or what it was given cannot be used; 2 wrong usage, and where run is given a site file that is wrong or names a secret that is missing."),
 		kong.Writers(c.out, c.err),
 		kong.Exit(func(int) { left = true }),
 		kong.BindTo(ctx, (*context.Context)(nil)),

@@ -48,9 +48,13 @@ func (r runCommand) Run(ctx context.Context, c console) error {
 		Version: version, Revision: revision,
 		Log: slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: r.Log.Level})),
 	})
+	var wrong daemon.ConfigError
 	switch {
 	case errors.Is(err, daemon.ErrOptions):
 		return usageError{fmt.Errorf("run: %w", err)}
+	case errors.As(err, &wrong):
+		fmt.Fprintln(c.err, "wickd:", err)
+		return errFile
 	case err != nil:
 		return err
 	}

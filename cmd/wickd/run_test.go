@@ -197,6 +197,18 @@ func TestAWrongSiteIsNotTriedAgain(t *testing.T) {
 		assert.Equal(t, exitUsage, code)
 		assert.Contains(t, complaint, missing)
 	}
+	file, err := os.ReadFile("testdata/bench/site.yaml")
+	require.NoError(t, err)
+	for line, want := range map[string]string{
+		`influx: {url: "http://127.0.0.1:1", bucket: yard, token_file: influx-token}`:     "influx.token_file: ",
+		`influx: {url: "http://127.0.0.1:1", bucket: yard, token_env: WICKD_NO_SUCH_ONE}`: "influx.token_env: ",
+	} {
+		secretive := filepath.Join(t.TempDir(), "site.yaml")
+		require.NoError(t, os.WriteFile(secretive, append(file, "\n"+line+"\n"...), 0o600))
+		code, _, complaint = command(t, "run", "--site", secretive, "--data", data, "--listen", "127.0.0.1:0")
+		assert.Equal(t, exitUsage, code)
+		assert.Contains(t, complaint, "wickd: "+want)
+	}
 	code, _, complaint = command(t, "run", "--site", "testdata/bench/site.yaml", "--data", data, "--keep", "3 d")
 	assert.Equal(t, exitUsage, code)
 	assert.Contains(t, complaint, "--keep")

@@ -127,7 +127,7 @@ func (d *Daemon) buildCore() error {
 	site := d.o.Config.Site
 	physics, err := design.Build(site)
 	if err != nil {
-		return fmt.Errorf("the site cannot be worked out: %w", err)
+		return ConfigError{fmt.Errorf("the site cannot be worked out: %w", err)}
 	}
 	recipients := d.recipients()
 	d.keeper = &keeper{store: timed{d.journal, d.counters}, recipients: recipients, log: d.o.Log, hourly: d.o.Hourly}
@@ -157,11 +157,21 @@ func (d *Daemon) buildForward() (err error) {
 	}
 	if i.Token.Given() {
 		if o.Token, err = i.Token.Read(); err != nil {
-			return fmt.Errorf("influx.token_file: %w; put the token there, or take influx out of the site file", err)
+			return ConfigError{fmt.Errorf("%s: %w; put the token there, or take influx out of the site file", tokenKey(i.Token), err)}
 		}
 	}
-	d.forward, err = forward.New(o)
-	return err
+	if d.forward, err = forward.New(o); err != nil {
+		return ConfigError{err}
+	}
+	return nil
+}
+
+// tokenKey is the key of the site file that names the token.
+func tokenKey(s config.Secret) string {
+	if s.Env != "" {
+		return "influx.token_env"
+	}
+	return "influx.token_file"
 }
 
 func (d *Daemon) buildMetrics() (err error) {

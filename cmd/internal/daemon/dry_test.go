@@ -2,6 +2,7 @@ package daemon_test
 
 import (
 	"bytes"
+	"errors"
 	"image/png"
 	"net"
 	"path/filepath"
@@ -150,7 +151,12 @@ func TestOptionsAreChecked(t *testing.T) {
 			c := *o.Config
 			c.Influx = &config.Influx{URL: "http://127.0.0.1:1", Bucket: "yard", Token: config.Secret{File: "/nowhere/token"}}
 			o.Config = &c
-		}, "influx.token"},
+		}, "influx.token_file"},
+		"no certificates": {func(o *daemon.Options) {
+			c := *o.Config
+			c.MQTT = config.MQTT{Broker: "ssl://127.0.0.1:1", CAFile: "/nowhere/ca.pem"}
+			o.Config = &c
+		}, "ca.pem"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -158,6 +164,8 @@ func TestOptionsAreChecked(t *testing.T) {
 			tt.change(&o)
 			_, err := daemon.New(o)
 			assert.ErrorContains(t, err, tt.want)
+			var wrong daemon.ConfigError
+			assert.True(t, errors.Is(err, daemon.ErrOptions) || errors.As(err, &wrong), "another start would not help")
 		})
 	}
 	d, err := daemon.New(good)

@@ -41,8 +41,10 @@ func (d *Daemon) buildManager() (err error) {
 	if c.Password.Given() {
 		o.Password = c.Password.Read
 	}
-	d.manager, err = alertmanager.New(o)
-	return err
+	if d.manager, err = alertmanager.New(o); err != nil {
+		return ConfigError{err}
+	}
+	return nil
 }
 
 // posted counts what was handed to the Alertmanager.

@@ -40,6 +40,13 @@ type Options struct {
 // ErrOptions says that the Options cannot be used.
 var ErrOptions = errors.New("daemon options are not usable")
 
+// ConfigError is a site file, or something that it names, with which no start of the
+// daemon would come to anything.
+type ConfigError struct{ error }
+
+// Unwrap gives what is wrong.
+func (e ConfigError) Unwrap() error { return e.error }
+
 func (o Options) withDefaults() (Options, error) {
 	switch {
 	case o.Config == nil || o.Config.Site == nil:

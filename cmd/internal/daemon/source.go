@@ -50,7 +50,7 @@ func newSource(o Options, p *ingest.Pipeline, deaf time.Time, a *answers, large 
 	case m.Broker != "":
 		return s, s.connect(o, m)
 	default:
-		return nil, errors.New("the site file names no broker: add mqtt.broker, or mqtt.embedded to run one inside wickd")
+		return nil, ConfigError{errors.New("the site file names no broker: add mqtt.broker, or mqtt.embedded to run one inside wickd")}
 	}
 }
 
@@ -73,7 +73,7 @@ func (s *source) connect(o Options, m config.MQTT) error {
 	}
 	c, err := mqtt.New(opts)
 	if err != nil {
-		return fmt.Errorf("mqtt: %w", err)
+		return ConfigError{fmt.Errorf("mqtt: %w", err)}
 	}
 	if s.answers != nil {
 		s.answers.publish = c.Publish

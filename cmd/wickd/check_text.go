@@ -113,7 +113,7 @@ func writePeak(b *strings.Builder, groups []group) {
 	b.WriteString("\nEach bag's wicks at its dry limit against its full-grown plants on a peak day:\n")
 	t := table(b)
 	names := rows(groups)
-	fmt.Fprint(t, names[0]+"\tdry at\twicks lift\tmedium passes\tplants ask\tmargin\tat noon\tfalls to\tlevel may fall\trise\t\n")
+	fmt.Fprint(t, names[0]+"\tdry at\twicks lift\tmedium passes\tplants ask\tmargin\tat noon\tfalls to\tmay fall\tmay rise\t\n")
 	fmt.Fprint(t, "  \t%\tL/d\tL/d\tL/d\t\t\t%\tmm\tmm\t\n")
 	for i, g := range groups {
 		fmt.Fprintf(t, "%s\t%.0f\t%.1f\t%.1f\t%.1f\t%s\t%s\t%.0f\t%s\t%s\t\n",
@@ -121,6 +121,13 @@ func writePeak(b *strings.Builder, groups []group) {
 			100*g.Lowest, millimetres(g.MayFall), millimetres(g.MayRise))
 	}
 	_ = t.Flush()
+	for _, heads := range []string{
+		"margin, at noon: what the wicks alone lift against what the plants ask for, over the day and in its hottest hour; where the medium passes less than the wicks lift, the medium decides",
+		"falls to: the least water in the bag on peak days, % of its volume",
+		"may fall, may rise: how far the level in the channel may move until the wicks no longer keep up with a peak day, or the bag at rest has too little air",
+	} {
+		b.WriteString(paragraph(heads+".", 2, 4))
+	}
 }
 
 // times writes a margin; far above what is wanted, digits say nothing.

@@ -205,6 +205,15 @@ func writeLifts(b *strings.Builder, p design.Proposal) {
 		fmt.Fprintf(t, "  %.0f\t%.2f\t%s\t%.0f\t%.0f\t  %s%s\n", r.Lift, r.Supply, times(r.Margin), 100*r.Rest, 100*r.AirSpace, r.Verdict, mark)
 	}
 	_ = t.Flush()
+	b.WriteString(paragraph("margin: what the wicks alone lift at the dry limit, against what the plants ask for on the day"+passes(p)+". At rest: when nothing drinks, % of the bag's volume.", 2, 4))
+}
+
+// passes says what the margin of wicks leaves out.
+func passes(p design.Proposal) string {
+	if p.Report.Conveyed < p.Report.Supply {
+		return fmt.Sprintf("; over %.0f mm the medium passes less on to the roots, %.2f L", p.Lift, p.Report.Conveyed)
+	}
+	return ""
 }
 
 // writeLevel is how far the solution in the channel may move.

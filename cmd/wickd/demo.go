@@ -100,11 +100,12 @@ func (d demoCommand) play(ctx context.Context, c console, site *config.Config, s
 		return fmt.Errorf("the simulated yard: %w", err)
 	}
 	screen.begin(wickd.Addr(), wickd.BrokerAddr(), d.Speed)
+	began := time.Now()
 	g, gctx := errgroup.WithContext(ctx)
 	g.Go(func() error { return wickd.Run(gctx) })
 	g.Go(func() error { return publish(gctx, world, clock, wickd.BrokerAddr()) })
 	err = g.Wait()
-	screen.end()
+	screen.end(clock.now().Sub(start), time.Since(began), d.Speed)
 	return err
 }
 

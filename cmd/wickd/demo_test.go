@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"wickd/model"
 )
 
 // The demo shows an alert with its cause, ends well at Ctrl-C and leaves
@@ -38,8 +40,27 @@ func TestDemoEndsWhenItsTimeIsOver(t *testing.T) {
 	code, _ := p.wait()
 	assert.Equal(t, exitDone, code, "%s", p.err)
 	assert.GreaterOrEqual(t, time.Since(began), 2*time.Second)
+	assert.Regexp(t, `The end: [\d.]+ hours? of the yard's time, 0 alerts raised\.\nThe wicks of bag p2 lose contact after 9\.5 hours`, p.out.String())
 	assert.Empty(t, p.err.String())
 	requireEmpty(t, scratch)
+}
+
+// A demo that is over before its alert says how far it came, and why no farther.
+func TestDemoSaysWhatItDidNotReach(t *testing.T) {
+	t.Parallel()
+	told := func(passed, took time.Duration, seen ...model.Transition) string {
+		var out strings.Builder
+		s := newScreen(&out, &model.Site{TimeZone: time.UTC})
+		s.alerts(seen)
+		out.Reset()
+		s.end(passed, took, 3600)
+		return strings.Join(strings.Fields(out.String()), " ")
+	}
+	const ended = "The wicks of bag p2 lose contact after 9.5 hours, and wickd tells within some 6 hours more, when the plants have drunk: this demo ended before."
+	assert.Equal(t, "The end: 10 hours of the yard's time, 0 alerts raised. "+ended+" Let it run on, or for longer with --for.", told(10*time.Hour, 10*time.Second))
+	assert.Equal(t, "The end: 4.5 hours of the yard's time, 1 alert raised. "+ended+" This machine, with what else it does, came to 810 times faster than life, not 3600. Let it run on, or for longer with --for.",
+		told(270*time.Minute, 20*time.Second, raisedAt("bag/p1", "bag-dry", time.Now())))
+	assert.Equal(t, "The end: 17 hours of the yard's time, 1 alert raised.", told(17*time.Hour, 60*time.Second, raisedAt("bag/p2", "wick-failing", time.Now())))
 }
 
 func TestDemoStopsAtOnceAtTheSecondSignal(t *testing.T) {

@@ -3,10 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
 
+	"wickd/alerts"
 	"wickd/model"
 )
 
@@ -18,7 +21,7 @@ type screen struct {
 
 	mu     sync.Mutex // guards all below and the output
 	raised int
-	hours  int
+	shown  bool // the alert that a demo is for
 }
 
 func newScreen(out io.Writer, site *model.Site) *screen { return &screen{out: out, site: site} }
@@ -41,7 +44,6 @@ func (s *screen) hour(snap model.Snapshot) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.hours++
 	var b strings.Builder
 	b.WriteString(local.Format("Mon 15:04"))
 	for _, c := range snap.Channels {
@@ -71,6 +73,7 @@ func (s *screen) alerts(changes []model.Transition) {
 		}
 		if t.Kind == model.Raised {
 			s.raised++
+			s.shown = s.shown || t.Condition == alerts.WickFailing && t.Subject == model.BagSubject(demoFaultBag)
 		}
 		s.alert(t)
 	}
@@ -96,8 +99,32 @@ func (s *screen) alert(t model.Transition) {
 	}
 }
 
-func (s *screen) end() {
+// end says how far the demo came: passed is the yard's time, took the watcher's, speed how
+// much faster than life it was asked to go. Where the alert that a demo is for did not
+// come, it says why.
+func (s *screen) end(passed, took time.Duration, speed float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	fmt.Fprintf(s.out, "\nThe end: %s of the yard's time, %s raised.\n", (time.Duration(s.hours*printEvery) * time.Hour).String(), plural(s.raised, "alert", "alerts"))
+	fmt.Fprintf(s.out, "\nThe end: %s of the yard's time, %s raised.\n", yardTime(passed), plural(s.raised, "alert", "alerts"))
+	if s.shown {
+		return
+	}
+	const found = 6 * time.Hour // that it takes, about, by the day's course of water
+	text := fmt.Sprintf("The wicks of bag %s lose contact after %s, and wickd tells within some %s more, when the plants have drunk: this demo ended before.", demoFaultBag, yardTime(demoFault), yardTime(found))
+	if reached := passed.Seconds() / took.Seconds(); passed > 0 && reached < slow*speed {
+		text += fmt.Sprintf(" This machine, with what else it does, came to %.0f times faster than life, not %.0f.", reached, speed)
+	}
+	fmt.Fprint(s.out, paragraph(text+" Let it run on, or for longer with --for.", 0, 0))
+}
+
+// slow is the share of the speed that was asked for below which a demo says how fast it was.
+const slow = 0.8
+
+// yardTime says a length of the yard's time in hours: "9.5 hours".
+func yardTime(d time.Duration) string {
+	hours := strconv.FormatFloat(math.Round(2*d.Hours())/2, 'f', -1, 64)
+	if hours == "1" {
+		return "1 hour"
+	}
+	return hours + " hours"
 }

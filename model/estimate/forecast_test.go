@@ -14,12 +14,14 @@ import (
 
 // The mean of n neighbours that correlate by ρ^|i−j|: for ρ = ½ its variance is
 // ¾ of one's for n = 2, 11/18 for n = 3 [D]. The mean that the expectation
-// rests on adds half of its own, 3/days, at most ½.
+// rests on adds half of its own, 3/days, at most ½; what wanders by σ per √d adds σ²n/3,
+// the variance of the mean of a Wiener process over n days [D].
 func TestRelativeError(t *testing.T) {
 	r := &reservoir{Hours: make([]hourDraw, 240)}
 	own := 3.0 / 10 / 2
 	for days, share := range map[float64]float64{0.3: 1, 1: 1, 2: 0.75, 3: 11.0 / 18} {
-		assert.InDelta(t, share+own, sq(r.relative(1, trend{}, days)), 1e-9, "%g days", days)
+		wanders := sq(driftDraw) * days / 3
+		assert.InDelta(t, share+own+wanders, sq(r.relative(1, trend{}, days)), 1e-9, "%g days", days)
 	}
 }
 

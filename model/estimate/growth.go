@@ -13,6 +13,10 @@ const (
 	// young crops double within two weeks, old ones within months or never (common
 	// practice).
 	priorGrowth = 0.02
+	// driftDraw is by how much a house's draw comes to differ, relative, per √d, beyond
+	// spells of weather and growth: by half within a month, for the season, pruning and
+	// picking (assumption).
+	driftDraw = 0.1
 	// growthLasts is how long plants go on growing as they do (assumption).
 	growthLasts = 7.0 // d
 	// growthLeast is how many days must have been seen.

@@ -192,7 +192,8 @@ func (r *reservoir) reaches(floor float64, t time.Time, hourly func(h int) float
 //
 // (any text on time series), never more than σ²; the mean of the days that the
 // expectation rests on adds half of its own, for the days ahead follow the last
-// of them (set on the twin).
+// of them (set on the twin). What the draw wanders by from day to day, it wanders by on
+// the mean of the days ahead with a third of the variance of their end.
 func (r *reservoir) relative(scatter float64, w trend, days float64) float64 {
 	n := math.Max(1, days)
 	sum := n
@@ -202,7 +203,8 @@ func (r *reservoir) relative(scatter float64, w trend, days float64) float64 {
 	seen := math.Max(1, float64(len(r.Hours))/24)
 	own := (1 + persistence) / (1 - persistence) / seen
 	spells := scatter * math.Sqrt(math.Min(1, sum/sq(n))+math.Min(1, own)/2)
-	return math.Hypot(spells, math.Sqrt(w.Variance)*(days+math.Min(seen, forgetDays))/2)
+	grows := math.Sqrt(w.Variance) * (days + math.Min(seen, forgetDays)) / 2
+	return math.Sqrt(sq(spells) + sq(grows) + sq(driftDraw)*days/3)
 }
 
 // scatter is the relative standard deviation of a day's draw, but for its growth.

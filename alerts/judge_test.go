@@ -63,6 +63,13 @@ func TestLimits(t *testing.T) {
 			s.Bags[0].Salt = model.Salt{EC: measured(ec, 0.5), Limit: 3, Above: over, Since: noon}
 		}
 	}
+	// The other bag of the reservoir is sure to be above its limit.
+	saltToo := func(over float64) trouble {
+		return func(s *model.Snapshot) {
+			salt(3.1, over)(s)
+			s.Bags[1].Salt = model.Salt{EC: measured(3.4, 0.5), Limit: 3, Above: 0.8, Since: noon}
+		}
+	}
 	hot := func(v float64) trouble { return func(s *model.Snapshot) { s.Bags[0].Temperature = measured(v, 0.2) } }
 	behind := func(d time.Duration) trouble { return func(s *model.Snapshot) { s.Daemon.ForwardBehind = d } }
 
@@ -98,6 +105,7 @@ func TestLimits(t *testing.T) {
 		"drifting down":      {ECDrift, "reservoir/tank", drift(-0.068, 0.004), drift(-0.072, 0.004), drift(-0.055, 0.004), drift(-0.051, 0.004)},
 		"drifting, doubtful": {ECDrift, "reservoir/tank", drift(0.110, 0.038), drift(0.110, 0.035), drift(0.110, 0.035), drift(0.110, 0.038)},
 		"salt":               {SaltBuilding, "bag/a1", salt(3.1, 0.63), salt(3.2, 0.67), salt(2.85, 0.4), salt(2.75, 0.3)},
+		"salt, with others":  {SaltBuilding, "bag/a1", saltToo(0.53), saltToo(0.57), salt(2.85, 0.57), salt(2.75, 0.3)},
 		"roots hot":          {RootsHot, "bag/a1", hot(29.9), hot(30.1), hot(29.1), hot(28.9)},
 		"warm":               {SolutionWarm, "reservoir/tank", warm(25.9), warm(26.1), warm(25.1), warm(24.9)},
 		"history behind":     {ForwardingBehind, "wickd/forward", behind(59 * time.Minute), behind(61 * time.Minute), behind(31 * time.Minute), behind(29 * time.Minute)},

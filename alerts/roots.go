@@ -13,6 +13,10 @@ const (
 	// plants take of it is not measured, so more certainty than two in three is
 	// not to be had before harm is done.
 	saltCredible = 0.65
+	// saltAlong is the same of bags that are fed with one that is above its own: what
+	// such plants take is one unknown of all, and a message a bag, from week to week,
+	// says nothing that the first did not.
+	saltAlong = 0.55
 	// rootsHotDefault, °C. Roots of most vegetables grow best at 20 to 30 °C and
 	// slow down between 30 and 35 °C (reviews of Cooper 1973, Root Temperature and
 	// Plant Growth, and McMichael & Burke 1998, HortScience 33:947 [M]: from memory,
@@ -75,23 +79,45 @@ func rootsHot(sc *scene, d *Definition) []finding {
 }
 
 func saltBuilding(sc *scene, d *Definition) []finding {
+	credible := sc.saltCredible()
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
 		s := b.Salt
 		if !fresh(s.EC) {
 			return Verdict{State: Unknown}
 		}
-		if s.Above < saltCredible && (!held || s.EC.Value < s.Limit-d.Deadband) {
+		if s.Above < credible(b.Bag) && (!held || s.EC.Value < s.Limit-d.Deadband) {
 			return relief(held, "Bag %s no longer gathers salt: about %s", b.Bag, ecText(s.EC.Value))
 		}
 		return Verdict{State: Holds, Message: model.Message{
 			Headline: fmt.Sprintf("Salt builds up in bag %s: about %s, limit %s", b.Bag, ecText(s.EC.Value), ecText(s.Limit)),
 			Why: sentences(fmt.Sprintf("It has no drain, so what the plants do not take of the feed stays. By the account since %s it holds %s, give or take %.1f",
 				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD), sc.reaching(s)),
-			Action: sentences("Press a little water out of the mix and measure its EC before you do anything",
-				flushing(s), weakening(s)) + " Then write that day into the site file, as \"flushed\" of the bag.",
+			Action: sentences("Press a little water out of the mix and measure its EC before you do anything; write it into the site file as \"root_zone\" of the bag, and the account goes on from there",
+				flushing(s), "Write the day of a flush into the site file as \"flushed\"", weakening(s)),
 			Caution: cautionElectric,
 		}}
 	})
+}
+
+// saltCredible is how surely each bag has to be above its limit.
+func (sc *scene) saltCredible() func(bag string) float64 {
+	feeds := func(bag string) string {
+		built, _ := sc.site.BagByID(bag)
+		channel, _ := sc.site.ChannelByID(built.Channel)
+		return channel.Reservoir
+	}
+	above := map[string]bool{}
+	for _, b := range sc.snap.Bags {
+		if fresh(b.Salt.EC) && b.Salt.Above >= saltCredible {
+			above[feeds(b.Bag)] = true
+		}
+	}
+	return func(bag string) float64 {
+		if above[feeds(bag)] {
+			return saltAlong
+		}
+		return saltCredible
+	}
 }
 
 // reaching says how long there is, while the likeliest value is below the limit.

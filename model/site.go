@@ -215,6 +215,7 @@ type Bag struct {
 	Canopy  float64   // m² of canopy of the whole bag; 0: from plants
 	Planted time.Time // zero: not known
 	Flushed time.Time // when salt was last washed out from the top; zero: never
+	Pressed Pressed   // what was measured at its roots
 	MaxTemp float64   // root-zone temperature above which roots suffer, °C; 0: default
 
 	DryLimit float64 // water content below which the bag is dry; 0: from the medium
@@ -222,6 +223,12 @@ type Bag struct {
 
 	Moisture *Sensor  // nil: none
 	Sensors  []Sensor // further ones (root-zone temperature)
+}
+
+// Pressed is a sample of the water at the roots, pressed out of the mix by hand.
+type Pressed struct {
+	EC float64   // mS/cm at 25 °C; 0: none was taken
+	At time.Time // the day it was taken
 }
 
 // ReservoirByID finds a reservoir.

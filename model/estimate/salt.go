@@ -15,6 +15,10 @@ const (
 	// one that has stood for longer.
 	newSalt, oldSalt = 0.1, 0.5
 	newBagFor        = 7 * 24 * time.Hour
+	// pressedDoubt is by how much the EC of water pressed out of a handful of mix departs
+	// from that of the whole bag, relative: salt gathers at the top and between the roots
+	// (assumption).
+	pressedDoubt = 0.2
 	// targetDoubt is by how much the EC of a reservoir without a probe departs
 	// from its target, relative (common practice).
 	targetDoubt = 0.2
@@ -32,6 +36,10 @@ type salt struct {
 	Since  time.Time // when it was last known to hold nothing but solution
 	At     time.Time
 	Uptake float64 // of the bag at At, L since its start
+	// Pressed is the last sample of the root zone that is in the account, and Feeds what
+	// it told of the plants' feeding, relative to what is expected; zero: nothing.
+	Pressed time.Time
+	Feeds   solution.Feeding
 }
 
 // strength is the EC of the solution that wicks lift, mS/cm, with its standard
@@ -55,10 +63,10 @@ func (b *bag) renewed(now time.Time) (last time.Time) {
 	return last
 }
 
-// feeding is at what concentration the plants take salt. A grower's target is
-// the feed that the crop is known to take, but for a little that stays, as long
-// as the crop bears it: 0.85 ± 0.2 of it (common practice).
-func (b *bag) feeding() solution.Feeding {
+// usualFeeding is at what concentration such plants take salt. A grower's target is the
+// feed that the crop is known to take, but for a little that stays, as long as the crop
+// bears it: 0.85 ± 0.2 of it (common practice).
+func (b *bag) usualFeeding() solution.Feeding {
 	const taken, doubt, bearable = 0.85, 0.2, 0.75
 	target := b.source.physics.Reservoir.Target.EC
 	if target <= 0 {
@@ -66,6 +74,15 @@ func (b *bag) feeding() solution.Feeding {
 	}
 	target = math.Min(target, bearable*b.physics.ECLimit)
 	return solution.Feeding{Concentration: taken * target, SD: doubt * target}
+}
+
+// feeding is at what concentration these plants do, as far as a sample told.
+func (b *bag) feeding() solution.Feeding {
+	usual, told := b.usualFeeding(), b.Salt.Feeds
+	if told.SD <= 0 {
+		return usual
+	}
+	return solution.Feeding{Concentration: told.Concentration * usual.Concentration, SD: told.SD * usual.Concentration}
 }
 
 // keepSalt accounts for the salt of the hours since the last time.
@@ -79,6 +96,7 @@ func (b *bag) keepSalt(now time.Time) {
 	}
 	water := b.Roll.X[iStorage] / 1000
 	renewed := b.renewed(now)
+	b.press(now)
 	if b.Salt.At.IsZero() || renewed.After(b.Salt.Since) {
 		b.beginSalt(now, renewed, water, ec)
 		return
@@ -106,16 +124,53 @@ func (b *bag) keepSalt(now time.Time) {
 	b.Salt.At, b.Salt.Uptake = now, b.Roll.Uptake
 }
 
+// pressed is the sample of the root zone that the site file tells of; it is not ok where
+// none was taken within the last week.
+func (b *bag) pressed(now time.Time) (sample model.Pressed, ok bool) {
+	sample = b.physics.Bag.Pressed
+	return sample, sample.EC > 0 && !sample.At.After(now) && now.Sub(sample.At) <= newBagFor
+}
+
+// press takes a sample into the account, once. On the day of a flush it was taken before
+// it, so it counts for the account that the flush ends and never for that which it begins.
+func (b *bag) press(now time.Time) {
+	sample, ok := b.pressed(now)
+	since := b.Salt.Since
+	if !ok || b.Salt.At.IsZero() || !sample.At.After(b.Salt.Pressed) || sample.At.Equal(since) || sample.At.Before(since.Truncate(24*time.Hour)) {
+		return
+	}
+	usual := b.usualFeeding().Concentration
+	zone, told, err := b.Salt.Zone.Measure(sample.EC, pressedDoubt*sample.EC, b.feeding())
+	if err != nil {
+		return
+	}
+	b.Salt.Zone, b.Salt.Pressed = zone, sample.At
+	b.Salt.Feeds = solution.Feeding{Concentration: told.Concentration / usual, SD: told.SD / usual}
+}
+
+// beginSalt begins an account. What a sample told of the feeding stays, but for other
+// plants.
 func (b *bag) beginSalt(now, renewed time.Time, water, ec float64) {
 	doubt, since := oldSalt, now
 	if !renewed.IsZero() && now.Sub(renewed) <= newBagFor {
 		doubt, since = newSalt, renewed
 	}
+	feeds := b.Salt.Feeds
+	if renewed.Equal(b.physics.Bag.Planted) {
+		feeds = solution.Feeding{}
+	}
+	sample, ok := b.pressed(now)
+	if ok && sample.At.After(renewed) {
+		ec, doubt = sample.EC, pressedDoubt
+	}
+	if !ok {
+		sample.At = b.Salt.Pressed
+	}
 	zone, err := solution.NewRootZone(math.Max(water, 1e-3), ec, doubt*ec)
 	if err != nil {
 		return
 	}
-	b.Salt = salt{Zone: zone, Since: since, At: now, Uptake: b.Roll.Uptake}
+	b.Salt = salt{Zone: zone, Since: since, At: now, Uptake: b.Roll.Uptake, Pressed: sample.At, Feeds: feeds}
 }
 
 // saltEstimate is what is known of the salt at now. It decides something only

@@ -10,6 +10,7 @@ import (
 
 	"wickd/model"
 	"wickd/model/sim"
+	"wickd/model/solution"
 )
 
 const theTank = model.Subject("reservoir/tank")
@@ -124,6 +125,40 @@ func TestAFlushBeginsTheAccountAnew(t *testing.T) {
 	assert.Equal(t, after(4), new[0].Salt.Since)
 	assert.Less(t, new[0].Salt.EC.SD, old[0].Salt.EC.SD/2)
 	assert.Equal(t, old[1].Salt.Since, new[1].Salt.Since)
+}
+
+// A sample of the water at the roots puts the account right, once, and what it tells of the
+// feeding outlasts a flush; one that was taken before a flush tells nothing of what is there
+// after it.
+func TestASampleOfTheRoots(t *testing.T) {
+	long(t)
+	t.Parallel()
+	site := small(4, 70)
+	for i := range site.Bags {
+		site.Bags[i].Planted = begin.AddDate(0, 0, -3)
+	}
+	site.Bags[0].Pressed = model.Pressed{EC: 3.5, At: after(6)}
+	site.Bags[1].Pressed, site.Bags[1].Flushed = site.Bags[0].Pressed, after(6)
+	site.Bags[2].Pressed = model.Pressed{EC: 3.5, At: begin.AddDate(0, 0, -1)} // before the account
+	s := newScene(t, site, 3)
+	s.live(days(5.9))
+	before := s.e.Snapshot(s.sim.Now(), nil).Bags
+	s.live(days(0.3))
+	now := s.e.Snapshot(s.sim.Now(), nil).Bags
+	takes := func(i int) solution.Feeding { return s.e.bags[i].feeding() }
+
+	assert.InDelta(t, 3.5, now[0].Salt.EC.Value, 2*pressedDoubt*3.5)
+	assert.Greater(t, now[0].Salt.EC.Value, before[0].Salt.EC.Value+0.2)
+	assert.Less(t, takes(0).Concentration, takes(3).Concentration, "more gathered, so they take less")
+	assert.Less(t, takes(0).SD, takes(3).SD)
+	assert.Less(t, now[1].Salt.EC.Value, before[1].Salt.EC.Value+0.1, "flushed after it")
+	assert.Less(t, takes(1).Concentration, takes(3).Concentration)
+	assert.Equal(t, takes(3), takes(2))
+	assert.InDelta(t, before[3].Salt.EC.Value, now[3].Salt.EC.Value, 0.1)
+
+	told := s.e.bags[0].Salt.Feeds
+	s.live(days(0.5))
+	assert.Equal(t, told, s.e.bags[0].Salt.Feeds, "once")
 }
 
 // Without a probe of EC the target stands in, and decides nothing.

@@ -12,6 +12,7 @@ type RootZone struct {
 	Water  float64 // L
 	Salt   float64 // mS/cm·L
 	SaltSD float64 // mS/cm·L
+	Fed    float64 // L, by how much less Salt there were, per mS/cm that plants take more
 }
 
 // Flow is what went through a bag over a while, with standard deviations.
@@ -70,15 +71,40 @@ func (z RootZone) Step(f Flow) (RootZone, error) {
 	taken := f.Feeding.Concentration
 	if taken <= ec {
 		lasting += f.Uptake * f.Feeding.SD
+		z.Fed += f.Uptake
 	} else {
 		// Uptake follows the root zone's own EC, so an error of it is eaten up.
 		taken = ec
-		lasting -= math.Min(1, f.Uptake/math.Max(z.Water, 1e-9)) * z.SaltSD
+		eaten := math.Min(1, f.Uptake/math.Max(z.Water, 1e-9))
+		lasting -= eaten * z.SaltSD
+		z.Fed -= eaten * z.Fed
 	}
 	z.SaltSD = math.Hypot(math.Max(0, z.SaltSD+lasting), f.InflowSD*in)
 	z.Salt = math.Max(0, z.Salt+f.Inflow*in-f.Uptake*taken)
 	z.Water = math.Max(leastWater, z.Water+f.Inflow-f.Uptake)
 	return z, nil
+}
+
+// Measure takes in an EC, mS/cm, that was measured in the root zone, and what it tells of
+// the plants' feeding since the account began: the update of a Kalman filter over both,
+// whose errors go together by Fed.
+func (z RootZone) Measure(ec, sd float64, f Feeding) (RootZone, Feeding, error) {
+	if !(z.Water > 0 && ec >= 0 && sd > 0) {
+		return z, f, fmt.Errorf("measure a root zone of %g L: %g ± %g mS/cm: the standard deviation has to be above 0, the rest not below", z.Water, ec, sd)
+	}
+	miss, noise := ec*z.Water-z.Salt, sd*z.Water
+	known := z.SaltSD * z.SaltSD
+	all := known + noise*noise
+	// What is shared cannot be more than either has.
+	shared := math.Min(z.Fed*f.SD, z.SaltSD) * f.SD
+	left := math.Max(0, f.SD*f.SD-shared*shared/all)
+	z.Salt += known / all * miss
+	z.SaltSD *= math.Sqrt(1 - known/all)
+	z.Fed = 0
+	if left > 0 {
+		z.Fed = shared * noise * noise / all / left
+	}
+	return z, Feeding{Concentration: math.Max(0, f.Concentration-shared/all*miss), SD: math.Sqrt(left)}, nil
 }
 
 // leastWater keeps the EC of a bag finite that has been drunk dry, L.

@@ -2,6 +2,7 @@ package solution
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -49,6 +50,42 @@ func TestRootZoneUncertainty(t *testing.T) {
 	assert.InDelta(t, 0.5, z.Above(ec), 1e-9)
 	assert.InDelta(t, 0.8413, z.Above(ec-sd), 1e-4) // normal table
 	assert.Less(t, z.Above(ec+3*sd), 0.002)
+}
+
+// A sample tells of the salt and of what the plants take, as much as Bayes' rule makes of
+// draws of both that are weighed by it.
+func TestASampleOfTheRootZone(t *testing.T) {
+	const days, in, feed, measured, sd = 10, 1.5, 2.0, 2.4, 0.4
+	usual := Feeding{Concentration: 1.2, SD: 0.3}
+	z := zone(t, 4, 2, 0)
+	for range days {
+		var err error
+		z, err = z.Step(Flow{Inflow: in, Uptake: in, EC: feed, Days: 1, Feeding: usual})
+		require.NoError(t, err)
+	}
+	after, told, err := z.Measure(measured, sd, usual)
+	require.NoError(t, err)
+
+	var weights, salt, taken, salt2, taken2, both float64
+	rng := rand.New(rand.NewPCG(1, 2))
+	for range 400_000 {
+		c := usual.Concentration + usual.SD*rng.NormFloat64()
+		m := 4*2 + days*in*(feed-c)
+		w := math.Exp(-math.Pow((m/4-measured)/sd, 2) / 2)
+		weights, salt, taken = weights+w, salt+w*m, taken+w*c
+		salt2, taken2, both = salt2+w*m*m, taken2+w*c*c, both+w*m*c
+	}
+	salt, taken = salt/weights, taken/weights
+	assert.InDelta(t, salt, after.Salt, 0.03)
+	assert.InDelta(t, taken, told.Concentration, 0.005)
+	assert.InDelta(t, math.Sqrt(salt2/weights-salt*salt), after.SaltSD, 0.02)
+	assert.InDelta(t, math.Sqrt(taken2/weights-taken*taken), told.SD, 0.003)
+	assert.InDelta(t, -(both/weights - salt*taken), after.Fed*told.SD*told.SD, 0.03, "and what they go together by yet")
+
+	for _, bad := range [][2]float64{{math.NaN(), 1}, {-1, 1}, {2, 0}} {
+		_, _, err := z.Measure(bad[0], bad[1], usual)
+		assert.ErrorContains(t, err, "measure a root zone")
+	}
 }
 
 // Complete mixing: to halve the excess over the flush takes W·ln 2, and half as

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wickd/cmd/internal/config"
+	"wickd/model"
 )
 
 // Days of planting and flushing that lie ahead are named with their place, once
@@ -36,4 +37,26 @@ func TestDaysAhead(t *testing.T) {
 			}
 		})
 	}
+}
+
+// What was measured at the roots of a group holds for each of its bags; half of it is no
+// sample, and its day may not lie ahead.
+func TestASampleOfTheRoots(t *testing.T) {
+	good := string(read(t, "testdata/good-services.yaml"))
+	with := func(sample string) (*config.Config, error) {
+		return config.Parse("site.yaml", []byte(strings.Replace(good, "planted: 2026-04-10", "planted: 2026-04-10\n    root_zone: "+sample, 1)))
+	}
+	cfg, err := with("{ec: 3100 uS/cm, measured: 2026-06-18}")
+	require.NoError(t, err)
+	for _, b := range cfg.Site.Bags {
+		assert.Equal(t, model.Pressed{EC: 3.1, At: time.Date(2026, 6, 18, 0, 0, 0, 0, time.UTC)}, b.Pressed, b.ID)
+	}
+	ahead := cfg.Ahead(time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC))
+	require.Len(t, ahead, 1)
+	assert.Contains(t, ahead[0].String(), "root_zone.measured: 2026-06-18 lies ahead")
+
+	_, err = with("{ec: 3.1 mS/cm}")
+	assert.ErrorContains(t, err, "root_zone.measured")
+	_, err = with("{ec: 31 mS/cm, measured: 2026-06-18}")
+	assert.ErrorContains(t, err, "root_zone.ec")
 }

@@ -87,6 +87,7 @@ func (b *builder) bags() {
 		b.footprint(raw)
 		b.done(raw.Planted, "until then the plants are taken for newly planted ones; is it the right year?")
 		b.done(raw.Flushed, "until then it changes nothing; is it the right year?")
+		b.done(raw.RootZone.Measured, "until then it changes nothing; is it the right year?")
 		position := ends[raw.Channel.value]
 		if raw.Position.given() {
 			position = raw.Position.value
@@ -182,7 +183,7 @@ func (b *builder) bag(raw rawBag, id string, position float64) model.Bag {
 		Diameter: raw.Tube.Diameter.value, Length: raw.Tube.Length.value, Fill: 1,
 		Media: raw.Media.value, Wick: raw.Wicks.Kind.value, WickCount: raw.Wicks.Count.value,
 		Plants: raw.Plants.value, Crop: raw.Crop.value, Canopy: raw.Canopy.value, Planted: raw.Planted.value,
-		Flushed: raw.Flushed.value, MaxTemp: raw.MaxTemp.value,
+		Flushed: raw.Flushed.value, Pressed: model.Pressed{EC: raw.RootZone.EC.value, At: raw.RootZone.Measured.value}, MaxTemp: raw.MaxTemp.value,
 		DryLimit: raw.DryLimit.value, AirLimit: raw.AirLimit.value,
 	}
 	if raw.Tube.LayFlat.given() {

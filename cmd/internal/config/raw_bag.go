@@ -17,12 +17,20 @@ type rawBag struct {
 	Canopy   area        `yaml:"canopy" range:"1 cm2..100 m2" jsonschema:"example=0.40 m2" jsonschema_description:"Leaf-covered area of each bag; from the plants when left out."`
 	Planted  date        `yaml:"planted" jsonschema:"example=2026-04-10" jsonschema_description:"Gives the crop's stage."`
 	Flushed  date        `yaml:"flushed" jsonschema:"example=2026-06-20" jsonschema_description:"When salt was last washed out of the bags from the top: their account of salt begins anew."`
+	RootZone rawRootZone `yaml:"root_zone" jsonschema:"example={ec: 3.1 mS/cm\\, measured: 2026-06-18}" jsonschema_description:"What was measured at the roots, in water pressed out of the mix: the account of salt goes on from it."`
 	MaxTemp  temperature `yaml:"max_temperature" range:"15 °C..45 °C" jsonschema:"example=30 °C" jsonschema_description:"Root-zone temperature above which roots suffer; 30 °C when left out."`
 	DryLimit ratio       `yaml:"dry_limit" range:"1 %..95 %" jsonschema:"example=40 %" jsonschema_description:"Water content below which the bag is dry; from the medium when left out."`
 	AirLimit ratio       `yaml:"air_limit" range:"0.5 %..50 %" jsonschema:"example=10 %" jsonschema_description:"Air space below which the bag is waterlogged."`
 
 	Moisture    *rawSensor `yaml:"moisture" jsonschema_description:"Water content of the bag."`
 	Temperature *rawSensor `yaml:"temperature" jsonschema_description:"Root-zone temperature."`
+}
+
+// rawRootZone is a sample of the water at the roots.
+type rawRootZone struct {
+	place
+	EC       conductance `yaml:"ec" range:"0.05 mS/cm..20 mS/cm" jsonschema:"required,example=3.1 mS/cm" jsonschema_description:"At 25 °C, of water pressed out of the mix."`
+	Measured date        `yaml:"measured" jsonschema:"required,example=2026-06-18" jsonschema_description:"The day; older than a week when wickd first reads of it, it tells nothing."`
 }
 
 // rawTube has a diameter or a lay-flat width.

@@ -28,8 +28,9 @@ const (
 // trend is how the draw of a house departs from what climate and crops make expect.
 type trend struct {
 	Growth, Variance float64   // of the logarithm of the draw, per day
-	Now              float64   // the logarithm of the draw against what is expected
-	Days             []float64 // the same of each day, the last first; NaN: it is not known
+	Days             []float64 // the logarithm of the draw against what is expected, of each day, the last first; NaN: it is not known
+	Now              float64   // the same as of now
+	Known            bool      // enough days were seen for Growth and Now
 }
 
 // trend looks at the days that are remembered. Its growth is the slope of a straight line
@@ -48,8 +49,7 @@ func (r *reservoir) trend() (out trend) {
 		x := -float64(day) - 0.5
 		n, at, squares, sum, by = n+1, at+x, squares+x*x, sum+ln, by+x*ln
 	}
-	prior := 1 / sq(priorGrowth)
-	out.Variance = 1 / prior
+	out.Variance = sq(priorGrowth)
 	if n < growthLeast {
 		return out
 	}
@@ -57,9 +57,9 @@ func (r *reservoir) trend() (out trend) {
 	err := sq(r.Daily.sd(rung))
 	lasting := err * (1 + persistence) / (1 - persistence)
 	told := (squares - at*at/n) / lasting
-	out.Variance = 1 / (told + prior)
+	out.Variance = 1 / (told + 1/sq(priorGrowth))
 	out.Growth = math.Max(0, (by-at*sum/n)/lasting*out.Variance)
-	out.Now = out.level(sq(driftHouse) / err)
+	out.Now, out.Known = out.level(sq(driftHouse)/err), true
 	return out
 }
 
@@ -78,9 +78,10 @@ func (w *trend) level(wanders float64) float64 {
 	return sum / weights
 }
 
-// since is the factor by which the draw of a day is more by now, a number of days ago.
+// since is the factor by which the draw of a day is more by now, a number of days ago;
+// one where that is not known.
 func (w *trend) since(day int) float64 {
-	if math.IsNaN(w.Days[day]) || w.Now == 0 {
+	if !w.Known || math.IsNaN(w.Days[day]) {
 		return 1
 	}
 	return math.Exp(w.Now - w.Days[day])

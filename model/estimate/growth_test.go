@@ -93,9 +93,19 @@ func TestTrendOfDaysThatAreNotKnown(t *testing.T) {
 	assert.True(t, math.IsNaN(w.Days[2]))
 	assert.InDelta(t, 0, w.Days[1], 1e-6)
 	assert.InDelta(t, 1, w.since(0), 1e-6)
-	w = grew(t, 1, 1).trend()
+	w = grew(t, 1, 2).trend()
 	assert.Zero(t, w.Growth)
-	assert.InDelta(t, 1, w.since(1), 1e-9, "two days are none")
+	assert.Equal(t, sq(priorGrowth), w.Variance, "as well as of any house")
+	assert.Equal(t, 1.0, w.since(1), "two days are none")
+}
+
+// A house that draws just what climate and crops make expect has a level like any other,
+// ln 1 = 0: its days are carried on to it.
+func TestTrendOfAHouseAsExpected(t *testing.T) {
+	w := trend{Days: []float64{0, math.Log(0.5), math.NaN()}, Known: true}
+	assert.Equal(t, 1.0, w.since(0))
+	assert.InDelta(t, 2, w.since(1), 1e-12, "it draws twice as much as then")
+	assert.Equal(t, 1.0, w.since(2), "which nobody knows")
 }
 
 // A level that wanders as much as a day errs has the steady gain (√5 − 1)/2 [D].

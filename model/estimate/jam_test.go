@@ -91,6 +91,30 @@ func TestLevelRestart(t *testing.T) {
 	assert.JSONEq(t, string(x), string(y))
 }
 
+// What else a level that stands may be told by is what its site file has not stated.
+func TestLevelStandsSaysWhatElseItMayBe(t *testing.T) {
+	const unfilled, unstated = "channels that nobody has filled since", "that the site file does not state"
+	for _, test := range []struct {
+		site      *model.Site
+		says, not string
+	}{
+		{atTimes(12), unfilled, unstated},
+		{small(3, 70), unstated, unfilled},
+	} {
+		e := fresh(t, test.site)
+		r := e.reservoirs[0]
+		r.begin(after(0))
+		r.Stand = stand{Since: after(0), Level: 231, Jammed: true}
+		health := e.Snapshot(after(1), []model.SensorHealth{{Sensor: "reservoir/tank/level"}}).Sensors[0]
+		require.True(t, health.Implausible)
+		assert.Equal(t, after(0), health.Since)
+		assert.Contains(t, health.Evidence, "it has stood at 231 mm")
+		assert.Contains(t, health.Evidence, "a float that jams, ")
+		assert.Contains(t, health.Evidence, test.says)
+		assert.NotContains(t, health.Evidence, test.not)
+	}
+}
+
 // One reading that cannot be frees no float that jams.
 func TestLevelGlitchWhileJammed(t *testing.T) {
 	long(t)

@@ -256,3 +256,27 @@ func TestARunoutThatMovesFromFillingToFilling(t *testing.T) {
 		assert.Equal(t, want, brief(told), "%v", atTimes)
 	}
 }
+
+// Channels that are filled every three days have it move by three days.
+func TestARunoutThatMovesByThePeriodOfFillings(t *testing.T) {
+	for every, moves := range map[time.Duration]bool{0: true, 12 * time.Hour: true, 72 * time.Hour: false} {
+		site := kestrel()
+		site.Reservoirs[0].FeedsAtTimes = true
+		e, err := New(Options{Site: site})
+		require.NoError(t, err)
+		filled := func(s *model.Snapshot) { s.Reservoirs[0].FilledEvery = every }
+		var told []model.Transition
+		for i := range 12 * 60 {
+			now, empty := noon.Add(time.Duration(i)*time.Minute), 47*time.Hour
+			if i > 120 {
+				empty = (47 + 70) * time.Hour
+			}
+			told = append(told, e.Step(now, with(now, filled, emptySoon(empty)))...)
+		}
+		want := []string{"raised reservoir-runout reservoir/tank"}
+		if moves {
+			want = append(want, "cleared reservoir-runout reservoir/tank")
+		}
+		assert.Equal(t, want, brief(told), "every %v", every)
+	}
+}

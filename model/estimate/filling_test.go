@@ -423,3 +423,79 @@ func TestFillingsOfAnEmptyReservoir(t *testing.T) {
 	assert.Equal(t, good, r.LastGood)
 	assert.Zero(t, r.Filling.Seep.Count)
 }
+
+// A filling brings what the channels may lack by how well the thirst of their bags is
+// known, 24 L that they hold at the most, and a tenth of that.
+func TestFillingsTakeAtMost(t *testing.T) {
+	r := atTimesReservoir(t)
+	for name, test := range map[string]struct{ lacks, sd, want float64 }{
+		"full channels take what they are filled better by": {0, 0.4, 2.4},
+		"thirst that is known well":                         {4, 0.1, 1.5*4 + 2.4},
+		"thirst that is hardly known":                       {4, 0.4, (1+2.5*0.4)*4 + 2.4},
+		"no more than they hold":                            {20, 0.1, 24 + 2.4},
+	} {
+		r.Filling.Full, r.P[jHouse][jHouse] = r.lifted()-test.lacks, sq(test.sd)
+		assert.InDelta(t, test.want, r.takesAtMost(), 1e-9, name)
+	}
+}
+
+// What leaves within an hour is a filling as far as it can be one, and else a leak.
+func TestFillingsBringNoMoreThanTheyCan(t *testing.T) {
+	for _, test := range []struct {
+		lacks, fell float64
+		leaks       bool
+	}{
+		{0, 1.8, false}, {0, 4, true}, // 2.4 L at the most
+		{8, 13, false}, {8, 17, true}, // 14.4 L
+	} {
+		r := atTimesReservoir(t)
+		r.Daily.Whole, r.Noise.Variance = 5, sq(leastLevel)
+		at := hearing(r, after(0), 200, 200, 200, 200, 200, 200)
+		r.Filling.Full, r.P[jHouse][jHouse] = r.lifted()-test.lacks, sq(0.1)
+		litres := r.physics.Volume(200)
+		var levels []float64
+		for i := range 6 {
+			levels = append(levels, r.physics.Level(litres-test.fell*float64(i+1)/6))
+		}
+		hearing(r, at, levels...)
+		assert.Equal(t, test.leaks, r.gushing(), "%v L in an hour from channels that lack %v L", test.fell, test.lacks)
+	}
+}
+
+// What stands in channels that are filled at times is no part of what is stirred in the
+// tank; in channels that are fed all along it is.
+func TestFillingsMixWithTheTankAlone(t *testing.T) {
+	fed := atTimes(12)
+	fed.Reservoirs[0].FeedsAtTimes = false
+	for site, standing := range map[*model.Site]float64{atTimes(12): 0, fed: 24} {
+		e := fresh(t, site)
+		r := e.reservoirs[0]
+		for i := range 6 {
+			at := after(0).Add(time.Duration(i) * 10 * time.Minute)
+			r.observeLevel(at, 200)
+			r.observeEC(at, 1.8)
+			r.observePH(at, 6)
+		}
+		r.watchSolution(after(0.05))
+		for _, w := range []watched{r.Solution.EC, r.Solution.PH} {
+			require.Len(t, w.Samples, 1)
+			assert.InDelta(t, r.physics.Volume(200)+standing, w.Samples[0].Volume, 0.5)
+		}
+	}
+}
+
+// How often channels are filled is told from the second filling on.
+func TestFillingsTellTheirPeriod(t *testing.T) {
+	r := atTimesReservoir(t)
+	told := func(days ...float64) time.Duration {
+		r.Filling.Times = nil
+		for _, d := range days {
+			r.Filling.Times = append(r.Filling.Times, after(d))
+		}
+		return r.estimate(after(7), nil).FilledEvery
+	}
+	assert.Zero(t, told())
+	assert.Zero(t, told(1))
+	assert.Equal(t, 72*time.Hour, told(1, 4))
+	assert.Equal(t, 24*time.Hour, told(1, 1.5, 2), "twice a day, at the hours of a day")
+}

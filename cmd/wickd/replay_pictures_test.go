@@ -48,6 +48,9 @@ func TestPicturesNameWhatTheyShow(t *testing.T) {
 	for _, want := range []string{"wet limit, 64 %", "dry limit, 33 %", "wicks failing", "readings, one every 20 min"} {
 		assert.Contains(t, bag, want)
 	}
+	for _, picture := range []string{tank, bag} {
+		assert.Contains(t, picture, "Bars over a panel, and shades in it: alerts while they stood")
+	}
 	assert.NotContains(t, bag, "wick-failing")
 	assert.NotContains(t, bag, "middle 90")
 	assert.Contains(t, letters(files("bag-p3.svg")), "moisture probe silent")

@@ -74,7 +74,7 @@ const holdUntil = 3 * decisive
 func (c *channel) leaning(b *bag) bool {
 	heard, agree := 0, 0
 	for _, o := range c.bags {
-		if o == b || o.Lost || !o.hasRivals() {
+		if o == b || o.Lost || !o.speaks() {
 			continue
 		}
 		heard++
@@ -203,7 +203,7 @@ func (c *channel) judgeDry() bool {
 func (c *channel) hear(kind model.Cause, since time.Time) (v voices) {
 	sum, most := 0.0, 0.0
 	for _, b := range c.bags {
-		if b.Lost || !b.hasRivals() {
+		if b.Lost || !b.speaks() {
 			continue
 		}
 		v.Heard++
@@ -260,7 +260,7 @@ func (b *bag) catchUp() {
 func (c *channel) judgeRefilled() {
 	sum, agree, heard := 0.0, 0, 0
 	for _, b := range c.bags {
-		if b.Lost || !b.hasRivals() {
+		if b.Lost || !b.speaks() {
 			continue
 		}
 		heard++
@@ -280,7 +280,7 @@ func (c *channel) judgeRefilled() {
 	more := 0.0
 	for _, b := range c.bags {
 		b.catchUp()
-		if r, ok := b.best(causeRestored); ok && r.LLR > 0 {
+		if r, ok := b.best(causeRestored); ok && r.LLR > 0 && b.speaks() {
 			more += b.yield(r)
 			anew = append(anew, b)
 			b.Dried = r.From
@@ -324,7 +324,9 @@ func contains(list []time.Time, t time.Time) bool {
 	return false
 }
 
-func (b *bag) hasRivals() bool { return len(b.Rivals) > 0 }
+// speaks says that readings of the bag are weighed against rivals. What they said before
+// its probe fell silent says nothing of now, and is begun anew when it is heard again.
+func (b *bag) speaks() bool { return len(b.Rivals) > 0 && b.Roll.Time.Sub(b.Spoke) <= dipBlock }
 
 func (b *bag) rivalOf(grid time.Time, kind model.Cause) (rival, bool) {
 	for _, r := range b.Rivals {

@@ -47,3 +47,65 @@ func TestWhatIsInQuestion(t *testing.T) {
 	one.Cause = model.CauseWickLostContact
 	assert.Equal(t, []model.Cause{causeRestored}, one.inQuestion())
 }
+
+// Bags whose probes fell silent have no voice: the others find their channel dry, and
+// that it is fed again.
+func TestADryChannelUnderSilentProbes(t *testing.T) {
+	long(t)
+	dry := sim.Fault{Kind: sim.ChannelDry, Subject: "channel/a", Start: after(6).Add(8 * time.Hour), End: after(7).Add(8 * time.Hour)}
+	for name, silent := range map[string]time.Time{"long before": after(4.8), "while it was dry": after(7)} {
+		s := newScene(t, small(4, 70), 3, dry)
+		s.deaf = func(id model.Subject, at time.Time) bool {
+			return at.After(silent) && (id == "bag/a1/moisture" || id == "bag/a2/moisture")
+		}
+		var found, fed time.Time
+		s.each = func(e model.Snapshot, _ sim.Truth) {
+			switch {
+			case e.Channels[0].Dry && found.IsZero():
+				found = e.Time
+			case !e.Channels[0].Dry && !found.IsZero() && fed.IsZero():
+				fed = e.Time
+			}
+		}
+		s.live(days(8))
+		assert.WithinDuration(t, dry.Start, found, 8*time.Hour, name)
+		assert.WithinDuration(t, dry.End, fed, 12*time.Hour, name)
+	}
+}
+
+// What was suspected of a supply when a probe fell silent hides no leak for ever.
+func TestASilentProbeSuspectsNothing(t *testing.T) {
+	r := fresh(t, small(2, 70)).reservoirs[0]
+	b := r.bags[0]
+	b.begin(after(0))
+	b.Cause, b.Spoke = model.CauseWickLostContact, after(0)
+	b.Rivals = []rival{{Kind: causeRestored, LLR: 2 * suspected}}
+	assert.True(t, r.mending())
+	b.roll(after(0.4))
+	assert.True(t, r.mending(), "a gateway may keep what it says for hours")
+	b.roll(after(0.6))
+	assert.False(t, r.mending())
+}
+
+// A bag that cannot be read is fed again since the others are, whatever its probe said
+// before it fell silent.
+func TestAChannelThatIsFedAgainUnderASilentProbe(t *testing.T) {
+	e := fresh(t, small(3, 70))
+	c := e.channels[0]
+	c.Dry, c.Since = true, after(1)
+	e.reservoirs[0].begin(after(0))
+	for i, b := range c.bags {
+		b.begin(after(9))
+		b.Cut, b.Spoke = true, after(9)
+		b.Rivals = []rival{{Kind: causeRestored, Start: after(8.5), At: after(9), LLR: decisive, From: 500, S: 500}}
+		if i == 2 {
+			b.Spoke = after(2)
+			b.Rivals = []rival{{Kind: causeRestored, Start: after(1.5), At: after(2), LLR: 1, From: 600, S: 600}}
+		}
+	}
+	c.judgeRefilled()
+	require.False(t, c.Dry)
+	assert.Equal(t, 500.0, c.bags[0].Dried)
+	assert.NotEqual(t, 600.0, c.bags[2].Dried)
+	assert.False(t, c.bags[2].Cut)
+}

@@ -47,7 +47,7 @@ func (b *bag) unseen(t time.Time) bool { return b.Lost || t.Sub(b.LastGood) > un
 // mending says that a bag seems to drink its fill.
 func (r *reservoir) mending() bool {
 	for _, b := range r.bags {
-		if !b.failing() {
+		if !b.failing() || !b.speaks() {
 			continue
 		}
 		if back, ok := b.best(causeRestored); ok && back.LLR > suspected {

@@ -109,3 +109,30 @@ func TestAChannelThatIsFedAgainUnderASilentProbe(t *testing.T) {
 	assert.NotEqual(t, 600.0, c.bags[2].Dried)
 	assert.False(t, c.bags[2].Cut)
 }
+
+// What a bag drank is counted once and whole, whether its rival was carried on to readings
+// that were not believed, or it was last read hours ago.
+func TestARivalThatTakesOverIsOfNow(t *testing.T) {
+	e := fresh(t, small(2, 70))
+	for h := range 48 {
+		at := after(0).Add(time.Duration(h) * time.Hour)
+		e.Observe(model.Reading{Sensor: "bag/a1/moisture", Time: at, Value: 0.45, Verdict: model.Good})
+		e.Advance(at)
+	}
+	b := e.bags[0]
+	require.NotEmpty(t, b.Rivals)
+	r := b.asIs(b.Base.Time).assume(model.CauseChannelDry)
+	later := b.carry(r, b.Base.Time.Add(12*time.Hour))
+	require.Less(t, later.S, r.S-50, "cm³")
+	before := *b
+	for name, takesOver := range map[string]func(){
+		"doubted": func() { b.yield(later) },
+		"unheard": func() { b.roll(later.At); b.catchUp(); b.yield(r) },
+	} {
+		*b = before
+		takesOver()
+		assert.Equal(t, later.At, b.Base.Time, name)
+		assert.InDelta(t, later.S, b.Base.X[iStorage], 1e-9, name)
+		assert.InDelta(t, r.Booked.Uptake+later.Taken.Uptake, b.Base.Uptake, 1e-9, name)
+	}
+}

@@ -73,6 +73,9 @@ func (b *bag) yield(r rival) (more float64) {
 		b.keepSound(r)
 	}
 	s := b.Base
+	// Nothing may have been heard of the bag of late, or readings that were not believed.
+	r = b.carry(r, s.Time)
+	s.Time = r.At
 	v := b.volume()
 	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand
 	s.P = s.P.forget(iStorage, sq(0.01*v)).forget(iHealth, sq(0.5)).forget(iDemand, sq(priorDemand)+b.House)

@@ -122,8 +122,10 @@ func (r *reservoir) favour(more float64) {
 		r.Before[i].Asked = asked(r.Before[i].Asked)
 	}
 	r.Daily.Ln += more
-	if r.Kept != nil {
-		r.Kept.favour(more)
+	for _, kept := range []*reservoir{r.Kept, r.Stand.Known} {
+		if kept != nil {
+			kept.favour(more)
+		}
 	}
 }
 

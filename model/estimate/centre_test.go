@@ -90,6 +90,24 @@ func TestCentre(t *testing.T) {
 	assert.InDelta(t, sq(priorDemand)/6, r.P[jHouse][jHouse], 0.0003)
 }
 
+// Nor does one where the reservoir goes back to before that midnight: for levels that
+// came late, or for one that stood and turns out to be none.
+func TestCentreOfWhatIsGoneBackTo(t *testing.T) {
+	s := newScene(t, small(3, 70), 1)
+	s.live(days(1.5))
+	r := s.e.reservoirs[0]
+	r.standFrom(r.physics.Level(r.X[jVolume]))
+	r.keep()
+	since := r.Time
+	house, late, stood := r.X[jHouse], r.Kept.X[jHouse], r.Stand.Known.X[jHouse]
+	r.favour(0.4)
+	assert.InDelta(t, late+0.4, r.Kept.X[jHouse], 1e-12)
+	assert.InDelta(t, stood+0.4, r.Stand.Known.X[jHouse], 1e-12)
+	r.advance(since.Add(time.Hour))
+	r.jam(r.Time)
+	assert.InDelta(t, house+0.4, r.X[jHouse], 1e-9)
+}
+
 // Where demand does not move the draw, the wicks decide it, and a leak is known
 // no better than they are.
 func TestLeaksAreKnownAsWellAsTheWicks(t *testing.T) {

@@ -306,7 +306,7 @@ func (r *reservoir) filled(t time.Time, g gauged, litres float64) {
 }
 
 // unbook takes back litres that the bags cannot have drunk since the filling before the
-// last. They would have.
+// last, hour by hour, for a day's litres are counted from one of them. They would have.
 func (r *reservoir) unbook(litres float64) {
 	if litres <= 0 {
 		return
@@ -326,8 +326,16 @@ func (r *reservoir) unbook(litres float64) {
 	}
 	booked := slices.Clone(r.Hours)
 	r.excuse(since, litres)
+	taken, all := 0.0, math.Max(r.lifting(), 1e-9)
 	for i := range r.Hours {
-		r.Hours[i].Idle += booked[i].Lifted - r.Hours[i].Lifted
+		back := booked[i].Lifted - r.Hours[i].Lifted
+		r.Hours[i].Idle += back
+		taken += back
+		end := r.HourEnd.Add(-time.Duration(len(r.Hours)-1-i) * time.Hour)
+		r.Draw.lower(end, taken)
+		for k, b := range r.bags {
+			b.History.lower(end, taken*r.Lifts[k]/all)
+		}
 	}
 	r.Drawn, r.HourMark, r.Daily.Drawn = r.Drawn-litres, r.HourMark-litres, r.Daily.Drawn-litres
 }

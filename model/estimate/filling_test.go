@@ -336,6 +336,38 @@ func TestFillingsOfWhatNobodyDrank(t *testing.T) {
 	assert.Less(t, r.contents(), r.physics.Volume(150)-5, "which nobody has heard of for a day")
 }
 
+// Taken back, it is taken back from the days on which it was booked: on the last of them
+// bags drank none the less.
+func TestFillingsOfWhatNobodyDrankADay(t *testing.T) {
+	r := atTimesReservoir(t)
+	at := hearing(r, after(0), 200, 200, 200, 200, 200, 200)
+	r.Filling.Full, r.X[jHouse] = r.lifted(), 1.2
+	r.X[jVolume] = r.physics.Volume(200) + r.physics.Standing
+	const booked = 34.0 // of 24 that they hold
+	for r.lifted()-r.Filling.Full < booked {
+		at = hearing(r, at, 200)
+		for _, b := range r.bags {
+			b.roll(at)
+		}
+	}
+	require.Greater(t, at.Sub(after(0)), 48*time.Hour)
+	rates := func(b *bag) float64 {
+		var out model.BagEstimate
+		out.Time = at
+		e := fresh(t, atTimes(12))
+		e.rates(&out, b, func(v, _ float64) model.Measured { return model.Measured{Value: v} })
+		return out.UptakePerDay.Value
+	}
+	drawn, drunk := r.estimate(at, nil).DrawPerDay.Value, rates(r.bags[0])
+	at = hearing(r, at, 150, 150, 150, 150, 150, 150)
+	require.Len(t, r.Filling.Times, 1)
+	for _, b := range r.bags {
+		b.roll(at)
+	}
+	assert.InEpsilon(t, 24/booked*drawn, r.estimate(at, nil).DrawPerDay.Value, 0.1)
+	assert.InEpsilon(t, 24/booked*drunk, rates(r.bags[0]), 0.15)
+}
+
 // What leaks out of a reservoir was not lifted from its channels.
 func TestSeepLiftsNothing(t *testing.T) {
 	r := atTimesReservoir(t)

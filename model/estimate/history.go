@@ -30,6 +30,15 @@ func (h *history) record(t time.Time, uptake, potential, lnHealth float64) {
 	}
 }
 
+// lower takes litres back that were not drunk by a full hour.
+func (h *history) lower(t time.Time, litres float64) {
+	for i := range h.Hours {
+		if e := &h.Hours[i]; e.At.Equal(t) {
+			e.Uptake, e.Potential = e.Uptake-litres, e.Potential-litres
+		}
+	}
+}
+
 // dayAgo is the latest entry at least 24 h before t, or the oldest there is.
 func (h *history) dayAgo(t time.Time) (hour, bool) {
 	if len(h.Hours) == 0 {

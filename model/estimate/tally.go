@@ -59,11 +59,9 @@ func (r *reservoir) unbooked(dt float64) float64 {
 // book puts the books right by what is now known, shared out among the bags as
 // they lately drew. Those that were booked anew have no share in it.
 func (r *reservoir) book(now tally, anew ...*bag) {
-	more, total := now.More-r.Tally.More, 0.0
+	more := now.More - r.Tally.More
 	r.Tally = now
-	for _, l := range r.Lifts {
-		total += l
-	}
+	total := r.lifting()
 	if total <= 0 {
 		return
 	}
@@ -76,6 +74,14 @@ func (r *reservoir) book(now tally, anew ...*bag) {
 			s.Potential += more * r.Lifts[i] / total
 		}
 	}
+}
+
+// lifting is what all bags lately drew together.
+func (r *reservoir) lifting() (total float64) {
+	for _, l := range r.Lifts {
+		total += l
+	}
+	return total
 }
 
 // lifts keeps what each bag drew over about a day.

@@ -148,12 +148,12 @@ func (r *reservoir) observeEC(t time.Time, v float64) (late bool) {
 	if !r.EC.news(t) {
 		return true
 	}
-	before := r.EC.Value
+	before, agreed := r.EC.Value, r.EC.Readings-r.EC.Doubts > 1 // a first one may be of a probe in the air
 	jumped := r.EC.observe(t, v, ecDrift)
 	w := &r.Solution
 	if jumped {
 		w.EC.restart()
-		if t.Sub(w.Refill.At) > mixedTo {
+		if agreed && t.Sub(w.Refill.At) > mixedTo {
 			w.Refill = dosed(t, before, r.EC.Value, r.physics.Reservoir.Target)
 		}
 	}

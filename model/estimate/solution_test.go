@@ -289,3 +289,21 @@ func TestSaltGoesWithWhatWasDrunk(t *testing.T) {
 		assert.InDelta(t, b.Roll.Uptake, b.Salt.Uptake, 0.2, "and follows")
 	}
 }
+
+// One first reading that no other bears out was no EC from which a dose could lead away.
+func TestADoseLeadsAwayFromAnECThatIsKnown(t *testing.T) {
+	for readings, dosed := range map[int]bool{1: false, 2: true} {
+		r := tank(t)
+		at := after(0)
+		hear := func(n int, ec float64) {
+			for range n {
+				at = at.Add(10 * time.Minute)
+				r.observeEC(at, ec)
+			}
+		}
+		hear(readings, 0.2)
+		hear(doubtsToAct, 2.6)
+		require.InDelta(t, 2.6, r.EC.Value, 1e-9)
+		assert.Equal(t, dosed, r.Solution.poured() != nil, "%d readings", readings)
+	}
+}

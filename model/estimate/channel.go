@@ -156,7 +156,7 @@ func says(kind model.Cause, since time.Time) func(o *bag) (float64, bool) {
 
 // declining is what a bag says for wicks that clog.
 func declining(o *bag) (float64, bool) {
-	return o.Keen.LLR, !o.wickGone() && !o.Keen.State.Time.IsZero()
+	return o.Keen.LLR, !o.wickGone() && o.heard() && !o.Keen.State.Time.IsZero()
 }
 
 // methodErrs is the relative error of a reference from which nothing is
@@ -324,9 +324,12 @@ func contains(list []time.Time, t time.Time) bool {
 	return false
 }
 
-// speaks says that readings of the bag are weighed against rivals. What they said before
-// its probe fell silent says nothing of now, and is begun anew when it is heard again.
-func (b *bag) speaks() bool { return len(b.Rivals) > 0 && b.Roll.Time.Sub(b.Spoke) <= dipBlock }
+// heard says that readings of the bag were weighed of late. What they said before its
+// probe fell silent says nothing of now, and is begun anew when it is heard again.
+func (b *bag) heard() bool { return b.Roll.Time.Sub(b.Spoke) <= dipBlock }
+
+// speaks says that they are weighed against rivals.
+func (b *bag) speaks() bool { return len(b.Rivals) > 0 && b.heard() }
 
 func (b *bag) rivalOf(grid time.Time, kind model.Cause) (rival, bool) {
 	for _, r := range b.Rivals {

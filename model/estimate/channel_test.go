@@ -136,3 +136,21 @@ func TestARivalThatTakesOverIsOfNow(t *testing.T) {
 		assert.InDelta(t, r.Booked.Uptake+later.Taken.Uptake, b.Base.Uptake, 1e-9, name)
 	}
 }
+
+// Nor has it a voice for wicks that clog: what it said before it fell silent would excuse
+// its neighbours' for ever.
+func TestASilentProbeExcusesNoWicks(t *testing.T) {
+	e := fresh(t, small(3, 70))
+	c := e.channels[0]
+	for i, b := range e.bags {
+		b.begin(after(9))
+		b.Spoke, b.Keen = after(9), keen{State: b.Base}
+		if i == 1 {
+			b.Keen.LLR = 2 * keenDecisive
+		}
+	}
+	excuse := func() float64 { return c.others(1, but(c.bags[0]), declining) }
+	assert.Greater(t, excuse(), keenDecisive)
+	e.bags[1].Spoke = after(2)
+	assert.Zero(t, excuse())
+}

@@ -107,6 +107,7 @@ type suspicion struct {
 	Since time.Time
 	Fall  bool
 	Sum   float64
+	Last  float64
 }
 
 func (s suspicion) mean() float64 { return s.Sum / float64(s.Count) }
@@ -117,7 +118,7 @@ func (s *suspicion) add(t time.Time, y float64, fall bool) {
 		*s = suspicion{Since: t, Fall: fall}
 	}
 	s.Count++
-	s.Sum += y
+	s.Sum, s.Last = s.Sum+y, y
 }
 
 func newBag(p *design.Bag, w *weather) *bag {

@@ -58,3 +58,32 @@ func TestAloneOnItsChannelStaysUndecided(t *testing.T) {
 	}
 	assert.Equal(t, model.CauseUndecided, b.Cause)
 }
+
+// A bag of thirsty plants whose wicks lift no more falls by more from one reading to the
+// next than is believed at first. That is no reason to begin anew: what speaks for lost
+// wicks by then would be gone, and the rest of the fall taken for wicks that clog.
+func TestAFallBeyondBelief(t *testing.T) {
+	long(t)
+	for _, seed := range []uint64{1, 2, 3} {
+		s := newScene(t, small(4, 120), seed)
+		seldom := func(id model.Subject, at time.Time) bool {
+			return id.Quantity() == model.Moisture && at.Minute()%20 != 0
+		}
+		s.deaf = seldom
+		s.live(days(3 + 4.0/24))
+		b := s.e.bags[1]
+		theProbe := b.physics.Bag.Moisture.ID
+		s.deaf = func(id model.Subject, at time.Time) bool { return id == theProbe || seldom(id, at) }
+		truth := b.asIs(b.Base.Time).assume(model.CauseWickLostContact)
+		truth.LnDemand += 0.8
+		noise := 0.004
+		for b.Cause == "" && s.sim.Now().Before(after(3).Add(15*time.Hour)) {
+			s.live(20 * time.Minute)
+			truth, noise = b.carry(truth, s.sim.Now()), -noise
+			s.e.Observe(model.Reading{Sensor: theProbe, Time: s.sim.Now(), Value: b.reads(truth) + noise, Verdict: model.Good})
+		}
+		assert.Equal(t, model.CauseWickLostContact, b.Cause, "seed %d", seed)
+		assert.Zero(t, b.Resets, "seed %d", seed)
+		assert.InDelta(t, b.reads(truth), b.Base.X[iStorage]/b.volume(), 0.02, "the probe is taken at its word")
+	}
+}

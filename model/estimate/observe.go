@@ -3,6 +3,8 @@ package estimate
 import (
 	"math"
 	"time"
+
+	"wickd/model"
 )
 
 const (
@@ -125,9 +127,15 @@ func (s state) take(h vector, nu, variance float64, gain vector, p matrix) state
 	return s
 }
 
-// settle takes the probe at its word: the storage becomes what it says, and
-// what was known of wicks and demand stays.
+// settle takes the probe at its word.
 func (b *bag) settle(s state, t time.Time, y float64) {
+	b.accept(b.tells(s, y), t, y)
+	b.compareAnew()
+}
+
+// tells is a state whose storage is what the probe says: what was known of wicks and
+// demand stays.
+func (b *bag) tells(s state, y float64) state {
 	st := b.physics.Hydraulic.Store
 	v := b.volume()
 	h := b.row(s.Time)
@@ -135,8 +143,7 @@ func (b *bag) settle(s state, t time.Time, y float64) {
 	s.X[iStorage] = clamp((y-h.dot(s.X))*v, st.Min(), st.Max())
 	s.P = s.P.set(h, v, b.Noise.Variance)
 	s.With = vector{}
-	b.accept(s, t, y)
-	b.compareAnew()
+	return s
 }
 
 func (b *bag) accept(s state, t time.Time, y float64) {
@@ -169,6 +176,7 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 	case fall && b.impossibleFall(b.Suspect.mean()):
 		b.lose()
 		b.Suspect = suspicion{}
+	case fall && b.Suspect.Count < patience*doubtsToAct && b.starving(t, y, nu, variance):
 	default:
 		// Watered from above, or the filter had gone astray.
 		b.Resets++
@@ -176,9 +184,21 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 	}
 }
 
-// patience is how many times longer readings are held that tell of a dry channel
-// that has water again: its bags decide that together.
+// patience is how many times longer readings are held that tell of a supply that failed or
+// is back: the bags of a channel decide that together.
 const patience = 3
+
+// starving weighs a reading that fell beyond belief, and says that wicks which lift no
+// more may come to explain it: to take the probe at its word then would end that
+// explanation just before it decides.
+func (b *bag) starving(t time.Time, y, nu, variance float64) bool {
+	if b.failing() || !b.speaks() {
+		return false
+	}
+	b.weigh(t, y, nu, variance)
+	r, ok := b.best(model.CauseWickLostContact)
+	return ok && r.LLR > decisive/2
+}
 
 // refills says that the channel under a bag that was cut off seems to feed it
 // again.

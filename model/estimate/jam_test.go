@@ -3,6 +3,7 @@ package estimate
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -291,4 +292,35 @@ func TestLevelThatStandsWhereNoProbeTells(t *testing.T) {
 	s.live(days(2))
 	require.NotEmpty(t, s.e.bags[0].Dips)
 	assert.False(t, s.e.reservoirs[0].deserted(silent.Add(36*time.Hour)))
+}
+
+// Seedlings under a site file that states the canopy they will have draw next to nothing:
+// no float has jammed. Under plants that were set long ago one may well have.
+func TestLevelOverSeedlings(t *testing.T) {
+	long(t)
+	t.Parallel()
+	jams := func(seed uint64, planted time.Time) (jammed bool) {
+		site := small(3, 70)
+		for i := range site.Bags {
+			site.Bags[i].Planted = planted
+		}
+		stated := *site
+		stated.Bags = slices.Clone(site.Bags)
+		for i := range site.Bags {
+			site.Bags[i].Canopy /= 20
+		}
+		s := newScene(t, site, seed)
+		s.e = fresh(t, &stated)
+		s.each = func(model.Snapshot, sim.Truth) { jammed = jammed || s.e.reservoirs[0].Stand.Jammed }
+		s.live(days(4))
+		return jammed
+	}
+	grown := 0
+	for _, seed := range []uint64{1, 2, 3} {
+		assert.False(t, jams(seed, begin), "seed %d", seed)
+		if jams(seed, begin.AddDate(0, 0, -60)) {
+			grown++
+		}
+	}
+	assert.Positive(t, grown)
 }

@@ -27,6 +27,12 @@ const (
 	// standSuspect is from how many times on nothing is learnt of it: a house that seems
 	// to drink ever less has its bags look as though they were not fed (assumption).
 	standSuspect = 4
+	// standYoung is how many times that it takes while most plants are establishing, for
+	// establishes after they were planted, the initial stage of vegetables (20 to 30 days:
+	// FAO-56, table 11): the site file states the canopy that they will have, and some
+	// draw less than a tenth of its share at first (assumption).
+	standYoung  = 2.5
+	establishes = 25 * 24 * time.Hour
 	// standMean is how many readings a level is the mean of.
 	standMean = 6
 	// standLeap is how many times what a level may move by chance one reading counts
@@ -88,7 +94,21 @@ func (r *reservoir) standFrom(level float64) {
 func (r *reservoir) drawn(mm float64) bool {
 	known := r.Stand.Known
 	litres := (r.Asked - known.Asked) * known.common()
+	if r.establishing() {
+		litres /= standYoung
+	}
 	return !r.exhausted() && litres > mm*r.physics.AreaAt(r.Stand.Level)
+}
+
+// establishing says that half of its bags or more were planted lately.
+func (r *reservoir) establishing() bool {
+	young := 0
+	for _, b := range r.bags {
+		if age := r.Time.Sub(b.physics.Bag.Planted); age < establishes {
+			young++
+		}
+	}
+	return 2*young >= len(r.bags)
 }
 
 // deserted says that the probes show that the plants have not drunk since a time, as

@@ -44,6 +44,33 @@ func TestAProbeInAnotherSpot(t *testing.T) {
 	assert.InDelta(t, truth.WaterContent, e.WaterContent.Value, 0.015)
 }
 
+// A probe that was out of its bag and is put back nearly where it was is believed as far
+// as the bag is not known better: what it reads less is no water that wicks fail to bring.
+func TestAProbePutBackNearby(t *testing.T) {
+	long(t)
+	t.Parallel()
+	for _, seed := range []uint64{1, 2, 3} {
+		s := newScene(t, small(3, 70), seed)
+		const probe = model.Subject("bag/a1/moisture")
+		s.skew = func(r model.Reading) float64 {
+			switch {
+			case r.Sensor != probe || r.Time.Before(after(4)):
+				return 0
+			case r.Time.Before(after(4).Add(time.Hour)):
+				return -0.4 // in the air
+			}
+			return -0.025
+		}
+		s.each = func(e model.Snapshot, _ sim.Truth) {
+			assert.Empty(t, e.Bags[0].Cause, "seed %d at %s: %s", seed, e.Time, e.Bags[0].Evidence)
+		}
+		s.live(days(7))
+		require.False(t, s.e.bags[0].Lost, "seed %d", seed)
+		e := s.e.Snapshot(s.sim.Now(), nil).Bags[0]
+		assert.InDelta(t, s.sim.Truth().Bags[0].WaterContent, e.WaterContent.Value, 0.015, "seed %d", seed)
+	}
+}
+
 // A probe is followed at another height for a day and its night, without a gap.
 func TestElsewhereFollows(t *testing.T) {
 	m := elsewhere{}

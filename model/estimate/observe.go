@@ -277,7 +277,16 @@ func (b *bag) doubtful(s state, t time.Time, y, nu, variance float64) {
 		s.Uptake += b.Roll.Uptake - ahead.Uptake
 		s.Potential += b.Roll.Potential - ahead.Potential
 	}
-	b.settle(s, t, y)
+	if b.Readings == 0 {
+		b.settle(s, t, y)
+		return
+	}
+	// Who put it back did so in much the same spot or not: what it reads is believed as
+	// far as the bag is not known better.
+	s.P[iOffset][iOffset] += sq(spotsDiffer)
+	nu, variance = b.innovation(s, y)
+	b.accept(b.bounded(b.learn(s, nu, variance)), t, y)
+	b.compareAnew()
 }
 
 // elsewhere is a probe that follows the model at another height: it was put back in
@@ -297,6 +306,9 @@ const (
 	// reading and more (assumption).
 	movedMost = 0.08
 	movedLess = 0.15
+	// spotsDiffer is the standard deviation of what spots of one bag differ by, m³/m³
+	// (assumption).
+	spotsDiffer = 0.02
 )
 
 // anotherSpot says that a probe that reads y and lies so far from the model, and from what

@@ -94,8 +94,9 @@ type bag struct {
 	Weighed bool      // readings were weighed since the channel last judged
 	Spoke   time.Time // when the last of them was
 
-	Heat track // of the root zone, °C
-	Salt salt
+	Built float64 // cm³ of mix, by the site file that it was kept with
+	Heat  track   // of the root zone, °C
+	Salt  salt
 
 	History history // uptake by the hour
 	Shown   float64 // greatest uptake published, L
@@ -122,7 +123,7 @@ func (s *suspicion) add(t time.Time, y float64, fall bool) {
 }
 
 func newBag(p *design.Bag, w *weather) *bag {
-	return &bag{physics: p, weather: w, Noise: newNoise(startNoise), House: sq(priorHouse)}
+	return &bag{physics: p, weather: w, Noise: newNoise(startNoise), House: sq(priorHouse), Built: p.Hydraulic.Store.Volume()}
 }
 
 // common is the factor on demand that the bags of a reservoir share.

@@ -125,7 +125,7 @@ func (d *document) whole() bool {
 // restoreParts decodes into the objects that New has made, whose links to physics
 // and to each other stay.
 func (e *Estimator) restoreParts(d document) error {
-	known := 0
+	known, built := 0, map[*bag]float64{} // as the checkpoint has them
 	for i, b := range e.bags {
 		k := slices.Index(d.BagIDs, b.physics.Bag.ID)
 		if k < 0 || d.BagOn[k] != b.physics.Channel.ID {
@@ -134,6 +134,8 @@ func (e *Estimator) restoreParts(d document) error {
 		if err := json.Unmarshal(d.Bags[k], b); err != nil {
 			return err
 		}
+		built[b] = b.Built
+		b.rebuild()
 		e.beliefs[i] = d.Beliefs[k]
 		known++
 	}
@@ -156,6 +158,7 @@ func (e *Estimator) restoreParts(d document) error {
 		if err := r.arrange(d.Fed[k]); err != nil {
 			return err
 		}
+		r.rebuild(built)
 		r.refit()
 		e.empty[i] = d.Empty[k]
 		known++
@@ -164,6 +167,44 @@ func (e *Estimator) restoreParts(d document) error {
 		return ErrOtherSite
 	}
 	return nil
+}
+
+// rebuild is told that the site file may say otherwise than it did how large the bag is.
+// Its share of water stays, and its probe is taken at its word anew.
+func (b *bag) rebuild() {
+	by := b.volume() / b.Built
+	b.Built = b.volume()
+	if by == 1 || !b.started() {
+		return
+	}
+	for _, s := range []*state{&b.Base, &b.Roll, &b.Sound} {
+		s.X[iStorage] *= by
+		s.P = s.P.forget(iStorage, sq(by)*s.P[iStorage][iStorage])
+		s.With = vector{}
+	}
+	b.Readings, b.Suspect = 0, suspicion{}
+	b.compareAnew()
+}
+
+// rebuild is told the same of the reservoir, and of its bags as they were before: what
+// fills it less or more than was thought is no refill.
+func (r *reservoir) rebuild(built map[*bag]float64) {
+	by := r.physics.Full() / r.Built
+	r.Built = r.physics.Full()
+	for i, b := range r.bags {
+		if was := built[b]; was > 0 && was != b.Built && len(r.Shadow) > 0 {
+			r.Shadow[i] *= b.Built / was
+			r.Warm[i] *= b.Built / was
+			r.Kept, r.Stand = nil, stand{}
+		}
+	}
+	if by == 1 || r.Time.IsZero() {
+		return
+	}
+	r.X[jVolume] *= by
+	r.P = r.P.forget(jVolume, sq(by)*r.P[jVolume][jVolume])
+	r.Stand, r.Readings = stand{}, 0
+	r.Kept, r.Before, r.Lately = nil, nil, nil // they know it as it was
 }
 
 // bagIDs names the bags of a reservoir.

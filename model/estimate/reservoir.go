@@ -82,9 +82,10 @@ type reservoir struct {
 	// tellsLevel says that it has a sensor of its level.
 	tellsLevel bool
 
-	Time time.Time
-	X    vector
-	P    matrix
+	Time  time.Time
+	X     vector
+	P     matrix
+	Built float64 // L that it holds full, by the site file that it was kept with
 
 	// Bags as they would be without their probes: the draw that physics makes
 	// of the demand, free of the probes' noise. Warm is the same at a higher
@@ -140,7 +141,7 @@ type reservoir struct {
 
 func newReservoir(p *design.Reservoir, w *weather) *reservoir {
 	level := func(s model.Sensor) bool { return s.Quantity == model.Level }
-	return &reservoir{physics: p, weather: w, Noise: newNoise(startLevel), tellsLevel: slices.ContainsFunc(p.Reservoir.Sensors, level)}
+	return &reservoir{Built: p.Full(), physics: p, weather: w, Noise: newNoise(startLevel), tellsLevel: slices.ContainsFunc(p.Reservoir.Sensors, level)}
 }
 
 // common is the demand factor that the bags of this reservoir share.

@@ -1,0 +1,65 @@
+package estimate
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"wickd/model"
+)
+
+// Dimensions that are put right in the site file of a house that runs are no refill, no
+// leak and nobody's fault: litres are worked out anew from the level, and a bag keeps its
+// share of water.
+func TestDimensionsThatArePutRight(t *testing.T) {
+	long(t)
+	bags := func(change func(b *model.Bag)) func(s *model.Site) {
+		return func(s *model.Site) {
+			for i := range s.Bags {
+				change(&s.Bags[i])
+			}
+		}
+	}
+	tank := func(by float64) func(s *model.Site) {
+		return func(s *model.Site) {
+			shape := &s.Reservoirs[0].Shape
+			shape.Length, shape.Width, shape.Diameter = by*shape.Length, by*shape.Width, by*shape.Diameter
+		}
+	}
+	for name, change := range map[string]func(s *model.Site){
+		"larger tank":  tank(1.2),
+		"smaller tank": tank(0.85),
+		"longer bags":  bags(func(b *model.Bag) { b.Length *= 1.3 }),
+		"shorter bags": bags(func(b *model.Bag) { b.Length *= 0.75 }),
+		"thinner bags": bags(func(b *model.Bag) { b.Diameter *= 0.85 }),
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			s := newScene(t, small(3, 70), 5)
+			s.live(days(4))
+			raw, err := json.Marshal(s.e)
+			require.NoError(t, err)
+			before := s.e.Snapshot(s.sim.Now(), nil)
+			refilled := s.e.reservoirs[0].Refilled
+
+			site := small(3, 70)
+			change(site)
+			s.e = fresh(t, site)
+			require.NoError(t, json.Unmarshal(raw, s.e))
+			s.live(days(3))
+
+			r, now := s.e.reservoirs[0], s.e.Snapshot(s.sim.Now(), nil)
+			assert.Equal(t, refilled, r.Refilled, "no refill")
+			assert.Nil(t, now.Reservoirs[0].Poured)
+			assert.Empty(t, now.Reservoirs[0].Cause)
+			assert.InEpsilon(t, r.physics.Volume(r.Stand.Now), r.X[jVolume], 0.02)
+			assert.Zero(t, s.e.Resets())
+			for i, b := range now.Bags {
+				assert.Empty(t, b.Cause, b.Bag)
+				assert.InDelta(t, before.Bags[i].WaterContent.Value, b.WaterContent.Value, 0.05, b.Bag)
+			}
+		})
+	}
+}

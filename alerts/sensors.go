@@ -77,6 +77,9 @@ func sensorSilent(sc *scene, d *Definition) []finding {
 			v.Message.Headline = fmt.Sprintf("%s has been silent since %s", title(s.Sensor), sc.clock(s.LastMessage))
 			v.Message.Why = sentences(cmp.Or(s.Evidence, expected(s))) // which knows how often it sends
 			v.Message.Action = "See that it has power and radio, restart it, and change it if it stays silent."
+			if s.Sensor.Quantity() == model.Moisture {
+				v.Message.Action += " If you took the bag away, take it out of the site file too: till then it is booked a share of what the others drink."
+			}
 		}
 		return v
 	})

@@ -33,6 +33,7 @@ func (r *reservoir) goBack(t time.Time) {
 	was := *r
 	*r = *r.Kept
 	r.physics, r.bags, r.weather, r.tellsLevel = was.physics, was.bags, was.weather, was.tellsLevel
+	r.Built = was.Built // which the copy of an older version lacks
 	// What other sensors told is as true as before.
 	r.Heard, r.Resets, r.Stand, r.Sieve = was.Heard, was.Resets, was.Stand, was.Sieve
 	r.EC, r.PH, r.Temperature, r.Solution = was.EC, was.PH, was.Temperature, was.Solution

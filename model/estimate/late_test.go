@@ -111,6 +111,31 @@ func TestWhatIsKeptForLateLevelsIsRestored(t *testing.T) {
 	assert.Equal(t, uint64(1), less.Late())
 }
 
+// What an older version kept does not say how large the reservoir was: that it is gone
+// back to makes no other reservoir of it, at the start after it either.
+func TestWhatAnOlderVersionKeptIsGoneBackTo(t *testing.T) {
+	s := newScene(t, small(2, 100), 4)
+	s.live(days(1))
+	s.deaf = func(id model.Subject, _ time.Time) bool { return id == "reservoir/tank/level" }
+	s.live(days(0.25))
+	s.e.reservoirs[0].Kept.Built = 0
+	restored := func(e *Estimator) *Estimator {
+		raw, err := json.Marshal(e)
+		require.NoError(t, err)
+		again := fresh(t, s.site)
+		require.NoError(t, json.Unmarshal(raw, again))
+		return again
+	}
+	older := restored(s.e)
+	late := model.Reading{Sensor: "reservoir/tank/level", Time: after(1.1), Value: 300, Verdict: model.Good}
+	older.Observe(late)
+	require.Equal(t, late.Time, older.reservoirs[0].Time)
+	again := restored(older)
+	assert.Equal(t, older.reservoirs[0].Built, again.reservoirs[0].Built)
+	assert.Equal(t, older.reservoirs[0].X, again.reservoirs[0].X)
+	restored(again)
+}
+
 // A level sensor that joins after days, with a clock some seconds behind, takes
 // nothing away of what is known of the bags.
 func TestAFirstLevelAfterDays(t *testing.T) {

@@ -86,16 +86,21 @@ func (d *decoder) belongs(key string, where place) string {
 	switch n := len(homes); {
 	case n == 0 || n > few:
 		return ""
-	case homes[0] == "":
-		homes[0] = "at the top of the file, beside site and bags"
-	default:
-		homes[0] = "under " + homes[0]
+	case homes[0] != "":
+		return "under " + either(homes)
+	case n == 1:
+		return "at the top of the file, beside site and bags"
 	}
-	last := len(homes) - 1
+	return "at the top of the file or under " + either(homes[1:])
+}
+
+// either names things of which one is meant.
+func either(names []string) string {
+	last := len(names) - 1
 	if last == 0 {
-		return homes[0]
+		return names[0]
 	}
-	return strings.Join(homes[:last], ", ") + " or " + homes[last]
+	return strings.Join(names[:last], ", ") + " or " + names[last]
 }
 
 // homes are the places of the file that know a key, as a person writes them:

@@ -76,7 +76,7 @@ func execute(ctx context.Context, args []string, c console) int {
 	parser, err := kong.New(&cli,
 		kong.Name("wickd"),
 		kong.Description("Watches wicking grow bags: what each drinks, when it will be dry, what is wrong and what to do."+
-			"\n\nExit codes: 0 done; 1 it failed, or what it was given cannot be used; 2 wrong usage, and where run is given a site file that is wrong or names a secret that is missing."),
+			"\n\nExit codes: 0 done; 1 it failed, or what it was given cannot be used; 2 wrong usage, and where run is given a site file that is wrong or names a token or a certificate that is missing."),
 		kong.Writers(c.out, c.err),
 		kong.Exit(func(int) { left = true }),
 		kong.BindTo(ctx, (*context.Context)(nil)),

@@ -26,6 +26,9 @@ var (
 	ErrUnacked = errors.New("messages left unacknowledged")
 	// ErrRunning is returned by a second Run.
 	ErrRunning = errors.New("client is already running")
+	// ErrCAFile is returned by New when the file of Options.CAFile is not to be read or
+	// holds no certificate.
+	ErrCAFile = errors.New("CA file")
 
 	errRefused = errors.New("broker refused the connection")
 )

@@ -170,11 +170,11 @@ func tlsConfig(caFile string) (*tls.Config, error) {
 	}
 	pem, err := os.ReadFile(caFile)
 	if err != nil {
-		return nil, fmt.Errorf("CA file: %w", err)
+		return nil, fmt.Errorf("%w: %w", ErrCAFile, err)
 	}
 	cfg.RootCAs = x509.NewCertPool()
 	if !cfg.RootCAs.AppendCertsFromPEM(pem) {
-		return nil, fmt.Errorf("CA file %s: holds no PEM certificate", caFile)
+		return nil, fmt.Errorf("%w %s: holds no PEM certificate", ErrCAFile, caFile)
 	}
 	return cfg, nil
 }

@@ -156,7 +156,7 @@ func TestOptionsAreChecked(t *testing.T) {
 			c := *o.Config
 			c.MQTT = config.MQTT{Broker: "ssl://127.0.0.1:1", CAFile: "/nowhere/ca.pem"}
 			o.Config = &c
-		}, "ca.pem"},
+		}, "mqtt.ca_file: mqtt client: CA file: open /nowhere/ca.pem"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {

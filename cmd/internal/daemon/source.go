@@ -72,7 +72,10 @@ func (s *source) connect(o Options, m config.MQTT) error {
 		opts.Password = m.Password.Read
 	}
 	c, err := mqtt.New(opts)
-	if err != nil {
+	switch {
+	case errors.Is(err, mqtt.ErrCAFile):
+		return ConfigError{fmt.Errorf("mqtt.ca_file: %w; put the certificate there that the broker's is checked against, or leave the key out where that is of a public authority", err)}
+	case err != nil:
 		return ConfigError{fmt.Errorf("mqtt: %w", err)}
 	}
 	if s.answers != nil {

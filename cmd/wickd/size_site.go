@@ -37,13 +37,15 @@ func (z sizeCommand) fromSite(site *model.Site, r *design.Requirement) {
 	}
 }
 
-// grows says that a bag has the crop that is asked for, by whichever name.
+// grows says that a bag has the crop that is asked for, by whichever name, or one of the
+// site file that is like it.
 func (z sizeCommand) grows(site *model.Site, b model.Bag) bool {
 	asked, err := z.crop(site)
 	if err != nil {
 		return false
 	}
-	return b.Crop == z.Crop || site.Crops[b.Crop].Name == asked.Name
+	own := site.Crops[b.Crop]
+	return b.Crop == z.Crop || own.Name == asked.Name || own.Builtin == asked.Name
 }
 
 // only is the figure that all bags have; false: they differ, or there are none.

@@ -132,6 +132,9 @@ func TestSizeTakesWickAndLiftFromASiteFile(t *testing.T) {
 	assert.Contains(t, said(append(peppers, "--wick", "wool felt")...), "material wool felt given")
 	assert.Contains(t, said(append(peppers, "--section", "2cm2", "--wicks", "2")...), "to the base of the bag worked out", "that is what is asked for")
 
+	like := said("--crop", "sweet pepper", "--per-bag", "2", "--site", "../../deploy/site.yaml")
+	assert.Contains(t, like, "lift 70 mm from the solution to the base of the bag site file", "of early-peppers, which are like them")
+
 	slope := said("--crop", "strawberry", "--per-bag", "5", "--site", "testdata/weak.yaml")
 	assert.Contains(t, slope, "material strip site file")
 	assert.Contains(t, slope, "to the base of the bag worked out", "strawberries lie over two lifts")

@@ -59,6 +59,26 @@ func TestAloneOnItsChannelStaysUndecided(t *testing.T) {
 	assert.Equal(t, model.CauseUndecided, b.Cause)
 }
 
+// A probe that hangs in the air says nothing of the bag when its channel is found dry.
+func TestACutUnderAProbeInTheAir(t *testing.T) {
+	s := newScene(t, small(4, 70), 3)
+	s.live(days(4))
+	c := s.e.channels[0]
+	b := c.bags[1]
+	s.skew = func(r model.Reading) float64 {
+		if r.Sensor == b.physics.Bag.Moisture.ID && r.Time.After(after(4).Add(3*time.Hour)) {
+			return -r.Value
+		}
+		return 0
+	}
+	s.live(4 * time.Hour)
+	assert.True(t, b.Lost)
+	held := b.Roll.X[iStorage]
+	g := c.launches()
+	c.cut(g[len(g)-2], model.CauseChannelDry)
+	assert.InEpsilon(t, held, b.Roll.X[iStorage], 0.1)
+}
+
 // A bag of thirsty plants whose wicks lift no more falls by more from one reading to the
 // next than is believed at first. That is no reason to begin anew: what speaks for lost
 // wicks by then would be gone, and the rest of the fall taken for wicks that clog.

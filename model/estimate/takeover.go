@@ -94,7 +94,7 @@ func (b *bag) yield(r rival) (more float64) {
 	}
 	b.rebook(&s, r)
 	b.Base, b.Roll = s, s
-	if b.Suspect.Fall && b.Suspect.Count >= doubtsToAct {
+	if !b.Lost && b.Suspect.Fall && b.Suspect.Count >= doubtsToAct {
 		b.Base = b.tells(b.Base, b.Suspect.Last)
 		b.Roll = b.Base
 	}

@@ -182,7 +182,9 @@ func (b *bag) rebuild() {
 		s.P = s.P.forget(iStorage, sq(by)*s.P[iStorage][iStorage])
 		s.With = vector{}
 	}
-	b.Readings, b.Suspect = 0, suspicion{}
+	if !b.Lost { // a probe that is not believed has to agree first, as before
+		b.Readings, b.Suspect = 0, suspicion{}
+	}
 	b.compareAnew()
 }
 

@@ -3,6 +3,7 @@ package estimate
 import (
 	"encoding/json"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -62,4 +63,30 @@ func TestDimensionsThatArePutRight(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A probe that was not believed is none that is taken at its word for new dimensions.
+func TestDimensionsUnderALostProbe(t *testing.T) {
+	s := newScene(t, small(3, 70), 5)
+	probe := s.e.bags[1].physics.Bag.Moisture.ID
+	s.skew = func(r model.Reading) float64 {
+		if r.Sensor == probe && r.Time.After(after(3)) {
+			return -0.3
+		}
+		return 0
+	}
+	s.live(days(3.2))
+	require.True(t, s.e.bags[1].Lost)
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	site := small(3, 70)
+	for i := range site.Bags {
+		site.Bags[i].Length *= 1.1
+	}
+	s.e = fresh(t, site)
+	require.NoError(t, json.Unmarshal(raw, s.e))
+	s.live(2 * time.Hour)
+	b := s.e.bags[1]
+	assert.True(t, b.Lost)
+	assert.InDelta(t, s.sim.Truth().Bags[1].WaterContent, b.Roll.X[iStorage]/b.volume(), 0.03)
 }

@@ -135,7 +135,10 @@ func (b *bag) pressed(now time.Time) (sample model.Pressed, ok bool) {
 // it, so it counts for the account that the flush ends and never for that which it begins.
 func (b *bag) press(now time.Time) {
 	sample, ok := b.pressed(now)
-	since := b.Salt.Since
+	since, renewed := b.Salt.Since, b.renewed(now)
+	if renewed.After(since) && sample.At.After(renewed) {
+		return // it is of what the flush left, which begins an account with it
+	}
 	if !ok || b.Salt.At.IsZero() || !sample.At.After(b.Salt.Pressed) || sample.At.Equal(since) || sample.At.Before(since.Truncate(24*time.Hour)) {
 		return
 	}

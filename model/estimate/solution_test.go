@@ -290,6 +290,23 @@ func TestSaltGoesWithWhatWasDrunk(t *testing.T) {
 	}
 }
 
+// A sample that was taken after a flush, and is read of together with it, tells nothing of
+// what was there before.
+func TestASampleAfterAFlush(t *testing.T) {
+	s := newScene(t, small(3, 70), 1)
+	s.live(days(3))
+	b, now := s.e.bags[0], s.sim.Now()
+	b.Salt.Zone.Salt *= 2.5
+	b.Salt.Zone.SaltSD, b.Salt.Zone.Fed = 0.35*b.Salt.Zone.Salt, 8
+	day := now.Truncate(24 * time.Hour)
+	b.physics.Bag.Flushed, b.physics.Bag.Pressed = day.AddDate(0, 0, -1), model.Pressed{EC: 1.4, At: day}
+	before := b.feeding()
+	b.keepSalt(now)
+	ec, _ := b.Salt.Zone.EC()
+	assert.InDelta(t, 1.4, ec, 1e-9)
+	assert.Equal(t, before, b.feeding())
+}
+
 // One first reading that no other bears out was no EC from which a dose could lead away.
 func TestADoseLeadsAwayFromAnECThatIsKnown(t *testing.T) {
 	for readings, dosed := range map[int]bool{1: false, 2: true} {

@@ -182,6 +182,7 @@ func (b *bag) rebuild() {
 		s.P = s.P.forget(iStorage, sq(by)*s.P[iStorage][iStorage])
 		s.With = vector{}
 	}
+	b.Salt.Zone = b.Salt.Zone.Scaled(by)
 	if !b.Lost { // a probe that is not believed has to agree first, as before
 		b.Readings, b.Suspect = 0, suspicion{}
 	}

@@ -90,3 +90,24 @@ func TestDimensionsUnderALostProbe(t *testing.T) {
 	assert.True(t, b.Lost)
 	assert.InDelta(t, s.sim.Truth().Bags[1].WaterContent, b.Roll.X[iStorage]/b.volume(), 0.03)
 }
+
+// Nor is a bag that turns out larger one that was filled up with weaker solution.
+func TestDimensionsKeepTheSaltsStrength(t *testing.T) {
+	s := newScene(t, small(3, 70), 5)
+	s.live(days(3))
+	for _, b := range s.e.bags {
+		b.Salt.Zone.Salt *= 2.5
+	}
+	before, _ := s.e.bags[0].Salt.Zone.EC()
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	site := small(3, 70)
+	for i := range site.Bags {
+		site.Bags[i].Length *= 1.3
+	}
+	s.e = fresh(t, site)
+	require.NoError(t, json.Unmarshal(raw, s.e))
+	s.live(2 * time.Hour)
+	after, _ := s.e.bags[0].Salt.Zone.EC()
+	assert.InEpsilon(t, before, after, 0.03)
+}

@@ -51,6 +51,11 @@ func (z RootZone) EC() (ec, sd float64) {
 	return z.Salt / z.Water, z.SaltSD / z.Water
 }
 
+// Scaled is a bag of so many times the size, of the same strength.
+func (z RootZone) Scaled(by float64) RootZone {
+	return RootZone{Water: by * z.Water, Salt: by * z.Salt, SaltSD: by * z.SaltSD, Fed: by * z.Fed}
+}
+
 // Step is dM/dt = inflow·C_reservoir − uptake·C_uptake over one flow, an hour to
 // a day of it. Plants never take more than is there: C_uptake is at most that of
 // the root zone. Errors of the reservoir's EC and of the uptake concentration

@@ -104,6 +104,9 @@ func TestAFallBeyondBelief(t *testing.T) {
 		}
 		assert.Equal(t, model.CauseWickLostContact, b.Cause, "seed %d", seed)
 		assert.Zero(t, b.Resets, "seed %d", seed)
+		for _, h := range b.History.Hours {
+			assert.LessOrEqual(t, h.Uptake, b.Roll.Uptake+0.02, "seed %d: by %v it had drunk no more than by now", seed, h.At)
+		}
 		assert.InDelta(t, b.reads(truth), b.Base.X[iStorage]/b.volume(), 0.02, "the probe is taken at its word")
 	}
 }

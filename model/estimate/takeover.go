@@ -75,6 +75,10 @@ func (b *bag) yield(r rival) (more float64) {
 	s := b.Base
 	// Nothing may have been heard of the bag of late, or readings that were not believed.
 	r = b.carry(r, s.Time)
+	if s.Time.Before(r.At) { // what the filter booked by then is what the rival's takes the place of
+		ahead := b.advance(s, r.At, driftHealth)
+		s.Uptake, s.Potential = ahead.Uptake, ahead.Potential
+	}
 	s.Time = r.At
 	v := b.volume()
 	s.X[iStorage], s.X[iHealth], s.X[iDemand] = r.S, r.LnHealth, r.LnDemand

@@ -107,6 +107,10 @@ func (b *bag) favour(more float64) {
 
 // favour adds to the logarithm of the house's factor, wherever a reservoir keeps it.
 func (r *reservoir) favour(more float64) {
+	stood := 0.0
+	if r.Stand.Known != nil {
+		stood = r.askedSince()
+	}
 	r.X[jHouse] += more
 	for i := range r.Breaches {
 		b := &r.Breaches[i]
@@ -126,6 +130,9 @@ func (r *reservoir) favour(more float64) {
 		if kept != nil {
 			kept.favour(more)
 		}
+	}
+	if r.Stand.Known != nil { // of a house that draws more, less was asked for
+		r.Stand.Off += r.askedSince() - stood*math.Exp(-more)
 	}
 }
 

@@ -90,6 +90,21 @@ func TestCentre(t *testing.T) {
 	assert.InDelta(t, sq(priorDemand)/6, r.P[jHouse][jHouse], 0.0003)
 }
 
+// Nor has its level stood for longer, or a shorter time, by what its bags drew meanwhile.
+func TestCentreUnderALevelThatStands(t *testing.T) {
+	s := newScene(t, small(3, 70), 1)
+	s.live(days(1.75))
+	r := s.e.reservoirs[0]
+	r.standFrom(r.physics.Level(r.X[jVolume]))
+	known := r.Stand.Known
+	s.live(days(0.25))
+	r.Stand = stand{Since: known.Time, Known: known}
+	litres := func() float64 { return r.askedSince() * known.common() }
+	before := litres()
+	r.favour(0.3)
+	assert.InDelta(t, before, litres(), 1e-9)
+}
+
 // Nor does one where the reservoir goes back to before that midnight: for levels that
 // came late, or for one that stood and turns out to be none.
 func TestCentreOfWhatIsGoneBackTo(t *testing.T) {

@@ -47,6 +47,7 @@ type stand struct {
 	Now    float64    // mm, mean of the last standMean readings
 	Count  int        // readings since
 	Known  *reservoir `json:",omitempty"` // as it was then
+	Off    float64    // what Asked lies apart by since, because factors were shared out anew
 	Jammed bool
 }
 
@@ -92,13 +93,15 @@ func (r *reservoir) standFrom(level float64) {
 
 // drawn says that since it stands the bags must have drawn so many mm.
 func (r *reservoir) drawn(mm float64) bool {
-	known := r.Stand.Known
-	litres := (r.Asked - known.Asked) * known.common()
+	litres := r.askedSince() * r.Stand.Known.common()
 	if r.establishing() {
 		litres /= standYoung
 	}
 	return !r.exhausted() && litres > mm*r.physics.AreaAt(r.Stand.Level)
 }
+
+// askedSince is what was asked for since the level stands.
+func (r *reservoir) askedSince() float64 { return r.Asked - r.Stand.Known.Asked - r.Stand.Off }
 
 // establishing says that half of its bags or more were planted lately.
 func (r *reservoir) establishing() bool {

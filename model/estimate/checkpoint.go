@@ -198,7 +198,8 @@ func (r *reservoir) rebuild(built map[*bag]float64) {
 		if was := built[b]; was > 0 && was != b.Built && len(r.Shadow) > 0 {
 			r.Shadow[i] *= b.Built / was
 			r.Warm[i] *= b.Built / was
-			r.Kept, r.Stand = nil, stand{}
+			r.Kept = nil
+			r.watchAnew()
 		}
 	}
 	if by == 1 || r.Time.IsZero() {
@@ -206,8 +207,20 @@ func (r *reservoir) rebuild(built map[*bag]float64) {
 	}
 	r.X[jVolume] *= by
 	r.P = r.P.forget(jVolume, sq(by)*r.P[jVolume][jVolume])
-	r.Stand, r.Readings = stand{}, 0
+	if r.watchAnew() {
+		r.Readings = 0
+	}
 	r.Kept, r.Before, r.Lately = nil, nil, nil // they know it as it was
+}
+
+// watchAnew begins to watch anew whether the level stands; false: it has jammed, and is
+// not believed before it moves.
+func (r *reservoir) watchAnew() bool {
+	if r.Stand.Jammed {
+		return false
+	}
+	r.Stand = stand{}
+	return true
 }
 
 // bagIDs names the bags of a reservoir.

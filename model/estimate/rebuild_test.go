@@ -111,3 +111,40 @@ func TestDimensionsKeepTheSaltsStrength(t *testing.T) {
 	after, _ := s.e.bags[0].Salt.Zone.EC()
 	assert.InEpsilon(t, before, after, 0.03)
 }
+
+// A float that has jammed is not believed for dimensions that are put right.
+func TestDimensionsUnderAFloatThatJammed(t *testing.T) {
+	long(t)
+	s := newScene(t, small(3, 70), 5)
+	s.live(days(3))
+	r := s.e.reservoirs[0]
+	at := r.physics.Level(r.X[jVolume])
+	s.skew = func(m model.Reading) float64 {
+		if m.Sensor == "reservoir/tank/level" {
+			return at - m.Value + 0.3*float64(m.Time.Minute()%20)/20
+		}
+		return 0
+	}
+	s.live(days(4))
+	require.True(t, r.Stand.Jammed)
+	raw, err := json.Marshal(s.e)
+	require.NoError(t, err)
+	full := r.X[jVolume] / r.physics.Full()
+	for name, change := range map[string]func(s *model.Site){
+		"bags": func(s *model.Site) { s.Bags[0].Length *= 1.1 },
+		"tank": func(s *model.Site) {
+			shape := &s.Reservoirs[0].Shape
+			shape.Length, shape.Width, shape.Diameter = 1.1*shape.Length, 1.1*shape.Width, 1.1*shape.Diameter
+		},
+	} {
+		site := small(3, 70)
+		change(site)
+		s.e = fresh(t, site)
+		require.NoError(t, json.Unmarshal(raw, s.e))
+		s.live(10 * time.Minute)
+		r := s.e.reservoirs[0]
+		assert.True(t, r.Stand.Jammed, name)
+		assert.Zero(t, r.Refilled, name)
+		assert.InEpsilon(t, full, r.X[jVolume]/r.physics.Full(), 0.01, name)
+	}
+}

@@ -92,7 +92,7 @@ func saltBuilding(sc *scene, d *Definition) []finding {
 			Headline: fmt.Sprintf("Salt builds up in bag %s: about %s, limit %s", b.Bag, ecText(s.EC.Value), ecText(s.Limit)),
 			Why: sentences(fmt.Sprintf("It has no drain, so what the plants do not take of the feed stays. By the account since %s it holds %s, give or take %.1f",
 				sc.clock(s.Since), ecText(s.EC.Value), s.EC.SD), sc.reaching(s)),
-			Action: sentences("Press a little water out of the mix and measure its EC before you do anything; write it into the site file as \"root_zone\" of the bag, and the account goes on from there",
+			Action: sentences("Press a little water out of the mix and measure its EC before you do anything; write it with the day into the site file as \"root_zone\" of the bag, and the account goes on from there",
 				flushing(s), "Write the day of a flush into the site file as \"flushed\"", weakening(s)),
 			Caution: cautionElectric,
 		}}

@@ -36,10 +36,11 @@ type salt struct {
 	Since  time.Time // when it was last known to hold nothing but solution
 	At     time.Time
 	Uptake float64 // of the bag at At, L since its start
-	// Pressed is the last sample of the root zone that is in the account, and Feeds what
-	// it told of the plants' feeding, relative to what is expected; zero: nothing.
-	Pressed time.Time
-	Feeds   solution.Feeding
+	// Pressed is the last sample of the root zone that is in the account, and Feeds what is
+	// known by it of the plants' feeding, relative to what is expected; zero: nothing. Fed
+	// is what was known before.
+	Pressed    model.Pressed
+	Feeds, Fed solution.Feeding
 }
 
 // strength is the EC of the solution that wicks lift, mS/cm, with its standard
@@ -135,20 +136,38 @@ func (b *bag) pressed(now time.Time) (sample model.Pressed, ok bool) {
 // it, so it counts for the account that the flush ends and never for that which it begins.
 func (b *bag) press(now time.Time) {
 	sample, ok := b.pressed(now)
-	since, renewed := b.Salt.Since, b.renewed(now)
-	if renewed.After(since) && sample.At.After(renewed) {
-		return // it is of what the flush left, which begins an account with it
+	if !ok || b.Salt.At.IsZero() || b.before(sample.At) || b.renewed(now).After(b.Salt.Since) && sample.At.After(b.renewed(now)) {
+		return // what a flush left begins an account with its own sample
 	}
-	if !ok || b.Salt.At.IsZero() || !sample.At.After(b.Salt.Pressed) || sample.At.Equal(since) || sample.At.Before(since.Truncate(24*time.Hour)) {
+	again := sample.At.Equal(b.Salt.Pressed.At)
+	if again && sample.EC == b.Salt.Pressed.EC || sample.At.Before(b.Salt.Pressed.At) {
+		return
+	}
+	sd := pressedDoubt * sample.EC
+	if again { // its figure was put right: what was made of the other one is no longer true
+		zone, err := solution.NewRootZone(b.Salt.Zone.Water, sample.EC, sd)
+		if err == nil {
+			b.Salt.Zone, b.Salt.Pressed, b.Salt.Feeds = zone, sample, b.Salt.Fed
+		}
 		return
 	}
 	usual := b.usualFeeding().Concentration
-	zone, told, err := b.Salt.Zone.Measure(sample.EC, pressedDoubt*sample.EC, b.feeding())
+	zone, told, err := b.Salt.Zone.Measure(sample.EC, sd, b.feeding())
 	if err != nil {
 		return
 	}
-	b.Salt.Zone, b.Salt.Pressed = zone, sample.At
+	b.Salt.Zone, b.Salt.Pressed, b.Salt.Fed = zone, sample, b.Salt.Feeds
 	b.Salt.Feeds = solution.Feeding{Concentration: told.Concentration / usual, SD: told.SD / usual}
+}
+
+// before says that a day lies before the account: one that a flush or new plants began
+// has its own day, any other the day on which it was, somewhere, when it began.
+func (b *bag) before(day time.Time) bool {
+	since := b.Salt.Since
+	if since.Equal(b.renewed(since)) {
+		return !day.After(since)
+	}
+	return day.Before(since.Add(-2 * 24 * time.Hour))
 }
 
 // beginSalt begins an account. What a sample told of the feeding stays, but for other
@@ -167,13 +186,13 @@ func (b *bag) beginSalt(now, renewed time.Time, water, ec float64) {
 		ec, doubt = sample.EC, pressedDoubt
 	}
 	if !ok {
-		sample.At = b.Salt.Pressed
+		sample = b.Salt.Pressed
 	}
 	zone, err := solution.NewRootZone(math.Max(water, 1e-3), ec, doubt*ec)
 	if err != nil {
 		return
 	}
-	b.Salt = salt{Zone: zone, Since: since, At: now, Uptake: b.Roll.Uptake, Pressed: sample.At, Feeds: feeds}
+	b.Salt = salt{Zone: zone, Since: since, At: now, Uptake: b.Roll.Uptake, Pressed: sample, Feeds: feeds, Fed: feeds}
 }
 
 // saltEstimate is what is known of the salt at now. It decides something only

@@ -139,7 +139,7 @@ func TestASampleOfTheRoots(t *testing.T) {
 	}
 	site.Bags[0].Pressed = model.Pressed{EC: 3.5, At: after(6)}
 	site.Bags[1].Pressed, site.Bags[1].Flushed = site.Bags[0].Pressed, after(6)
-	site.Bags[2].Pressed = model.Pressed{EC: 3.5, At: begin.AddDate(0, 0, -1)} // before the account
+	site.Bags[2].Pressed = model.Pressed{EC: 3.5, At: begin.AddDate(0, 0, -1)} // its account begins with it
 	s := newScene(t, site, 3)
 	s.live(days(5.9))
 	before := s.e.Snapshot(s.sim.Now(), nil).Bags
@@ -159,6 +159,11 @@ func TestASampleOfTheRoots(t *testing.T) {
 	told := s.e.bags[0].Salt.Feeds
 	s.live(days(0.5))
 	assert.Equal(t, told, s.e.bags[0].Salt.Feeds, "once")
+
+	s.e.bags[0].physics.Bag.Pressed.EC = 2.6
+	s.live(days(0.1))
+	assert.InDelta(t, 2.6, s.e.Snapshot(s.sim.Now(), nil).Bags[0].Salt.EC.Value, 0.1, "a figure that is put right")
+	assert.Equal(t, takes(3), takes(0))
 }
 
 // Without a probe of EC the target stands in, and decides nothing.

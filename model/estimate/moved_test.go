@@ -12,21 +12,26 @@ import (
 	"wickd/model/sim"
 )
 
+// outAndBack has a probe hang in the air for an hour, and read so much more after it.
+func outAndBack(probe model.Subject, more float64) func(model.Reading) float64 {
+	return func(r model.Reading) float64 {
+		switch {
+		case r.Sensor != probe || r.Time.Before(after(4)):
+			return 0
+		case r.Time.Before(after(4).Add(time.Hour)):
+			return -0.4
+		}
+		return more
+	}
+}
+
 // A probe that was put back in another spot is believed after a day and its night, with
 // another offset, and nothing is booked for the days in between but what was drunk.
 func TestAProbeInAnotherSpot(t *testing.T) {
 	long(t)
 	s := newScene(t, small(3, 70), 3)
 	const probe = model.Subject("bag/a1/moisture")
-	s.skew = func(r model.Reading) float64 {
-		switch {
-		case r.Sensor != probe || r.Time.Before(after(4)):
-			return 0
-		case r.Time.Before(after(4).Add(time.Hour)):
-			return -0.4 // in the air
-		}
-		return -0.045
-	}
+	s.skew = outAndBack(probe, -0.045)
 	s.live(days(4.5))
 	b := s.e.bags[0]
 	require.True(t, b.Lost)
@@ -52,15 +57,7 @@ func TestAProbePutBackNearby(t *testing.T) {
 	for _, seed := range []uint64{1, 2, 3} {
 		s := newScene(t, small(3, 70), seed)
 		const probe = model.Subject("bag/a1/moisture")
-		s.skew = func(r model.Reading) float64 {
-			switch {
-			case r.Sensor != probe || r.Time.Before(after(4)):
-				return 0
-			case r.Time.Before(after(4).Add(time.Hour)):
-				return -0.4 // in the air
-			}
-			return -0.025
-		}
+		s.skew = outAndBack(probe, -0.025)
 		s.each = func(e model.Snapshot, _ sim.Truth) {
 			assert.Empty(t, e.Bags[0].Cause, "seed %d at %s: %s", seed, e.Time, e.Bags[0].Evidence)
 		}

@@ -15,7 +15,8 @@ const (
 	saltCredible = 0.65
 	// saltAlong is the same of bags that are fed with one that is above its own: what
 	// such plants take is one unknown of all, and a message a bag, from week to week,
-	// says nothing that the first did not.
+	// says nothing that the first did not. Likelier than not, with a margin for the sway of
+	// the estimate (assumption).
 	saltAlong = 0.55
 	// rootsHotDefault, °C. Roots of most vegetables grow best at 20 to 30 °C and
 	// slow down between 30 and 35 °C (reviews of Cooper 1973, Root Temperature and

@@ -44,6 +44,7 @@ func TestMixText(t *testing.T) {
 		"change":     {"mix", "change", "--to", "200L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8", "--water-ec", "0.55mS/cm", "--alkalinity", "10°dH", "--stocks", stocks, "--acid", "nitric 38%"},
 		"thin":       {"mix", "correct", "--volume", "195L", "--full", "200L", "--ec", "2.1mS/cm", "--target-ec", "1.4mS/cm", "--water-ec", "0.3mS/cm"},
 		"raise-ph":   {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "5.0", "--target-ph", "5.8", "--base", "potassium bicarbonate"},
+		"unseen":     {"mix", "correct", "--volume", "120L", "--ec", "1.4mS/cm", "--ph", "6.5", "--target-ph", "5.8", "--acid", "nitric 38%", "--ph-before", "6.5", "--given", "2mL"},
 		"no-acid":    {"mix", "change", "--to", "100L", "--target-ec", "1.4mS/cm", "--target-ph", "5.8", "--alkalinity", "3meq/L", "--stock", "A=0.11", "--stock", "B=0.09"},
 	}
 	for name, args := range tests {

@@ -121,6 +121,9 @@ func (m mixture) steps() []string {
 	if p.Reagent == nil {
 		return all
 	}
+	if p.Unseen {
+		all = append(all, "Check the pH probe in a buffer: what was given hardly moved the pH, so either the solution holds much against it or the probe no longer answers. Go on only if the probe reads right.")
+	}
 	if !p.AcidFirst {
 		all = append(all, m.firstDose())
 	}
@@ -176,8 +179,10 @@ func portion(share float64) string {
 		return "half"
 	case share > 0.37:
 		return "two fifths"
+	case share > 0.28:
+		return "a third"
 	}
-	return "a third"
+	return fmt.Sprintf("one part in %.0f", 1/share)
 }
 
 // followUp is the command for the rest of the acid or base.

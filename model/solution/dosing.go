@@ -167,6 +167,10 @@ func (r Request) first(p *Plan) error {
 	p.First = firstShare * share * p.Amount
 	if r.Tried != nil { // between all on carbonate and all on phosphate
 		p.First = nextShare * (1 + share) / 2 * p.Amount
+		if r.unmoved() { // a probe that is dead looks like a solution that holds much
+			p.First = math.Min(p.First, r.Tried.Amount)
+			p.Unseen = true
+		}
 	} else if share < guessDecides {
 		p.Least = share * p.Amount
 	}

@@ -35,6 +35,9 @@ type Plan struct {
 	// the concentrates.
 	AcidFirst bool
 	PHBefore  float64 // of the mixture without acid or base
+	// Unseen says that the dose that was tried hardly moved the pH: the solution holds
+	// much against it, or the probe no longer answers. First is no more than that dose.
+	Unseen bool
 
 	Expected Expected
 	Notes    []string
@@ -65,6 +68,9 @@ type Expected struct {
 // met as asked.
 func (r Request) Plan() (Plan, error) {
 	if err := r.Validate(); err != nil {
+		return Plan{}, err
+	}
+	if err := r.believable(); err != nil {
 		return Plan{}, err
 	}
 	p, err := r.attempt(r.TargetEC)

@@ -163,7 +163,7 @@ func (r Request) consistent() error {
 		return fmt.Errorf("mix: %s lowers pH; it is no base", r.Base.Name)
 	case r.Tried != nil && !r.leavesEC():
 		return fmt.Errorf("mix: what a dose did to the pH counts where the pH alone is corrected; leave the target EC out")
-	case r.Tried != nil && (r.PH == r.Tried.PH || r.tried() == nil):
+	case r.Tried != nil && r.tried() == nil:
 		return fmt.Errorf("mix: the pH went from %.4g to %.4g, which nothing named here does; stir, wait and measure again, and if it stays so, leave out what was given and what the pH was before", r.Tried.PH, r.PH)
 	case r.TargetPH != 0 && r.Volume > 0 && r.PH == 0:
 		return fmt.Errorf("mix: a target pH needs the pH of what is in the reservoir; measure it, or leave the target out")

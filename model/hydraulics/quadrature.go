@@ -66,7 +66,9 @@ func (g integrator) refine(f func(float64) pair, a, b float64, whole pair, scale
 	both := pair{left.first + right.first, left.second + right.second}
 	scale = pair{math.Max(scale.first, math.Abs(both.first)), math.Max(scale.second, math.Abs(both.second))}
 	agree := b-a <= widest && math.Abs(both.first-whole.first) <= g.relative*scale.first && math.Abs(both.second-whole.second) <= g.relative*scale.second
-	if depth == 0 || agree || mid == a || mid == b {
+	// What is no number agrees with nothing, and halving it makes none of it.
+	lost := math.IsNaN(both.first+both.second) || math.IsInf(both.first+both.second, 0)
+	if depth == 0 || agree || lost || mid == a || mid == b {
 		return both
 	}
 	l := g.refine(f, a, mid, left, scale, depth-1)

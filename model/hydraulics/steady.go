@@ -22,12 +22,16 @@ func (p steady) height(s, q float64) (z, fall float64) {
 	}
 	both := p.quad.integrate(func(u float64) pair {
 		x := math.Exp(u)
-		k := p.material.Conductivity(1 - x)
+		k := math.Max(p.material.Conductivity(1-x), leastConductivity)
 		part := k / (k + q) * x
 		return pair{part, part / (k + q)}
 	}, 0, math.Log1p(s))
 	return both.first, both.second
 }
+
+// leastConductivity, cm/h, is that of a material through which no water moves: less would
+// be lost in the quotients of the integrand.
+const leastConductivity = 1e-150
 
 // flux solves z(s, q) = lift for q, cm/h, and gives dq/ds. z falls with q and
 // is convex in it, so Newton's method from the left cannot overshoot; a
@@ -37,7 +41,7 @@ func (p steady) flux(s, lift, guess float64) (q, slope float64) {
 	if s <= 0 {
 		return ks * (s/lift - 1), ks / lift
 	}
-	k := p.material.Conductivity(-s)
+	k := math.Max(p.material.Conductivity(-s), leastConductivity)
 	lo, hi := 0.0, ks*(s/lift-1)
 	if s < lift {
 		// Downward flow: a profile draining at −q lies where K > −q.

@@ -58,6 +58,7 @@ func TestDemoSaysWhatItDidNotReach(t *testing.T) {
 	}
 	const ended = "The wicks of bag p2 lose contact after 9.5 hours, and wickd tells within some 6 hours more, when the plants have drunk: this demo ended before."
 	assert.Equal(t, "The end: 10 hours of the yard's time, 0 alerts raised. "+ended+" Let it run on, or for longer with --for.", told(10*time.Hour, 10*time.Second))
+	assert.NotContains(t, told(10*time.Minute, time.Second), "faster than life", "it had only begun")
 	assert.Equal(t, "The end: 4.5 hours of the yard's time, 1 alert raised. "+ended+" This machine, with what else it does, came to 810 times faster than life, not 3600. Let it run on, or for longer with --for.",
 		told(270*time.Minute, 20*time.Second, raisedAt("bag/p1", "bag-dry", time.Now())))
 	assert.Equal(t, "The end: 17 hours of the yard's time, 1 alert raised.", told(17*time.Hour, 60*time.Second, raisedAt("bag/p2", "wick-failing", time.Now())))

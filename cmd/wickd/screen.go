@@ -111,7 +111,7 @@ func (s *screen) end(passed, took time.Duration, speed float64) {
 	}
 	const found = 6 * time.Hour // that it takes, about, by the day's course of water
 	text := fmt.Sprintf("The wicks of bag %s lose contact after %s, and wickd tells within some %s more, when the plants have drunk: this demo ended before.", demoFaultBag, yardTime(demoFault), yardTime(found))
-	if reached := passed.Seconds() / took.Seconds(); passed > 0 && reached < slow*speed {
+	if reached := passed.Seconds() / took.Seconds(); took >= timed && reached < slow*speed {
 		text += fmt.Sprintf(" This machine, with what else it does, came to %.0f times faster than life, not %.0f.", reached, speed)
 	}
 	fmt.Fprint(s.out, paragraph(text+" Let it run on, or for longer with --for.", 0, 0))
@@ -119,6 +119,10 @@ func (s *screen) end(passed, took time.Duration, speed float64) {
 
 // slow is the share of the speed that was asked for below which a demo says how fast it was.
 const slow = 0.8
+
+// timed is how long a demo must have run for its speed to say anything of the machine: it
+// has to start first.
+const timed = 5 * time.Second
 
 // yardTime says a length of the yard's time in hours: "9.5 hours".
 func yardTime(d time.Duration) string {

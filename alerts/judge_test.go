@@ -38,12 +38,12 @@ func TestLimits(t *testing.T) {
 	}
 	weak := func(v, usual float64) trouble {
 		return func(s *model.Snapshot) {
-			s.Bags[0].WickHealth, s.Bags[0].WickUsual = measured(v, 0.02), usual
+			s.Bags[0].WickShare = measured(v/usual, 0.02/usual)
 		}
 	}
 	health := func(v, sd, rate float64) trouble {
 		return func(s *model.Snapshot) {
-			s.Bags[0].WickHealth, s.Bags[0].WickHealthRate = measured(v, sd), rate
+			s.Bags[0].WickShare, s.Bags[0].WickHealthRate = measured(v, sd), rate
 		}
 	}
 	demand := func(v, sd float64) trouble {
@@ -159,7 +159,7 @@ func journalDown(s *model.Snapshot) { s.Daemon.JournalFailing = true }
 func TestBadInputHoldsState(t *testing.T) {
 	wreck := func(s *model.Snapshot) {
 		s.Bags[0].WaterContent.Value = 0.1
-		s.Bags[0].WickHealth.Value = 0.1
+		s.Bags[0].WickShare.Value = 0.1
 		s.Bags[0].DemandFactor.Value = 0.1
 		s.Reservoirs[0].Level.Value = 51
 		s.Reservoirs[0].EC.Value, s.Reservoirs[0].PH.Value = 3, 8
@@ -171,7 +171,7 @@ func TestBadInputHoldsState(t *testing.T) {
 	for _, quality := range []model.Quality{model.Stale, model.Unknown} {
 		blind := func(s *model.Snapshot) {
 			b, r := &s.Bags[0], &s.Reservoirs[0]
-			for _, m := range []*model.Measured{&b.Temperature, &b.Salt.EC, &b.WaterContent, &b.WickHealth, &b.DemandFactor, &r.Level, &r.EC, &r.PH, &r.Temperature, &r.Unexplained} {
+			for _, m := range []*model.Measured{&b.Temperature, &b.Salt.EC, &b.WaterContent, &b.WickHealth, &b.WickShare, &b.DemandFactor, &r.Level, &r.EC, &r.PH, &r.Temperature, &r.Unexplained} {
 				m.Quality = quality
 			}
 			s.Channels[0].Quality = quality
@@ -197,7 +197,7 @@ func TestBadInputHoldsState(t *testing.T) {
 func TestBadInputHoldsDelays(t *testing.T) {
 	r := newRun(t, nil)
 	assert.Empty(t, r.last(10*time.Minute, wick(0, 0.1, "")))
-	assert.Empty(t, r.last(5*time.Hour, func(s *model.Snapshot) { s.Bags[0].WickHealth.Quality = model.Stale }))
+	assert.Empty(t, r.last(5*time.Hour, func(s *model.Snapshot) { s.Bags[0].WickShare.Quality = model.Stale }))
 	assert.Empty(t, r.last(15*time.Minute, wick(0, 0.1, "")))
 	assert.Len(t, r.last(10*time.Minute, wick(0, 0.1, "")), 1)
 }

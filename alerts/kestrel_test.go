@@ -52,7 +52,7 @@ func healthy(now time.Time) model.Snapshot {
 	for _, id := range []string{"a1", "a2", "b1", "b2"} {
 		s.Bags = append(s.Bags, model.BagEstimate{
 			Bag: id, Channel: id[:1], Time: now, WaterContent: measured(0.45, 0.01), UptakePerDay: measured(1.5, 0.1),
-			WickHealth: measured(0.95, 0.05), WickUsual: 1, DemandFactor: measured(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
+			WickHealth: measured(0.95, 0.05), WickShare: measured(0.95, 0.05), DemandFactor: measured(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
 			Temperature: measured(22, 0.2), Oxygen: 8.6, Salt: model.Salt{EC: measured(1.5, 0.2), Limit: 2.2},
 		})
 		s.Sensors = append(s.Sensors, model.SensorHealth{
@@ -97,7 +97,7 @@ func dryIn(bag int, d time.Duration) trouble {
 
 func wick(bag int, health float64, cause model.Cause) trouble {
 	return func(s *model.Snapshot) {
-		s.Bags[bag].WickHealth.Value, s.Bags[bag].Cause = health, cause
+		s.Bags[bag].WickShare.Value, s.Bags[bag].Cause = health, cause
 	}
 }
 

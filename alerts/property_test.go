@@ -19,7 +19,7 @@ func drawSnapshot(t *rapid.T, now time.Time) model.Snapshot {
 		b := &s.Bags[i]
 		b.WaterContent.Value = rapid.SampledFrom([]float64{0.1, 0.30, 0.32, 0.45, 0.61, 0.7}).Draw(t, "water")
 		b.WaterContent.Quality = quality.Draw(t, "quality")
-		b.WickHealth.Value = rapid.SampledFrom([]float64{0.1, 0.55, 0.95}).Draw(t, "wick")
+		b.WickShare.Value = rapid.SampledFrom([]float64{0.1, 0.55, 0.95}).Draw(t, "wick")
 		b.Cause = rapid.SampledFrom([]model.Cause{"", model.CauseWickLostContact, model.CauseWickClogging, model.CauseUndecided}).Draw(t, "cause")
 		if hours := rapid.IntRange(0, 80).Draw(t, "dry in"); hours > 0 {
 			dryIn(i, time.Duration(hours)*time.Hour)(&s)

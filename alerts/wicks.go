@@ -61,7 +61,7 @@ func drinkingConditions() []Definition {
 
 func wickFailing(sc *scene, d *Definition) []finding {
 	return sc.bags(d, func(b *model.BagEstimate, held bool) Verdict {
-		if !fresh(b.WickHealth) || b.Cause == model.CauseNotDrinking {
+		if !fresh(b.WickShare) || b.Cause == model.CauseNotDrinking {
 			return Verdict{State: Unknown} // plants that do not drink ask nothing of their wicks
 		}
 		if !failing(b) && (!held || recovered(b, d.Deadband)) {
@@ -72,7 +72,7 @@ func wickFailing(sc *scene, d *Definition) []finding {
 		}
 		v := Verdict{State: Holds, Since: b.CauseSince, Cause: b.Cause, Due: forecast(b), Message: model.Message{
 			Headline: fmt.Sprintf("The wicks of bag %s are failing", b.Bag),
-			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickHealth.Value/b.WickUsual)),
+			Why: sentences(fmt.Sprintf("They lift about %s of what they should", percent(b.WickShare.Value)),
 				why(b.Cause, b.Evidence), resting(b), sc.reserve(b)),
 			Action: remedy(b.Cause),
 		}}
@@ -106,14 +106,14 @@ func (sc *scene) reserve(b *model.BagEstimate) string {
 // failing reports whether wick health is credibly below half, or low and
 // falling fast.
 func failing(b *model.BagEstimate) bool {
-	upper := (b.WickHealth.Value + crediblySD*b.WickHealth.SD) / b.WickUsual
+	upper := b.WickShare.Value + crediblySD*b.WickShare.SD
 	return upper < failingBelow || b.WickHealthRate < falling && upper < fallingBelow
 }
 
 // recovered needs more than the doubt growing: the figure itself must be up,
 // and no longer falling.
 func recovered(b *model.BagEstimate, deadband float64) bool {
-	return b.WickHealth.Value/b.WickUsual > failingBelow+deadband && b.WickHealthRate > falling/2
+	return b.WickShare.Value > failingBelow+deadband && b.WickHealthRate > falling/2
 }
 
 func bagNotDrinking(sc *scene, d *Definition) []finding {

@@ -43,7 +43,7 @@ func weather(site *model.Site, now time.Time, day, minute int, luck *rand.Rand, 
 		}
 		e := model.BagEstimate{
 			Bag: b.ID, Channel: "a", Time: now, WaterContent: fresh(0.45, 0.01), UptakePerDay: fresh(1.5, 0.1),
-			WickHealth: fresh(0.95, 0.05), DemandFactor: fresh(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
+			WickHealth: fresh(0.95, 0.05), WickShare: fresh(0.95, 0.05), DemandFactor: fresh(1, 0.1), DryLimit: 0.31, WetLimit: 0.62,
 		}
 		if odd[b.ID] || b.ID == "a1" && day%7 < 3 && minute > 720 && minute < 1080 && minute/120 != 7 || day == 12 {
 			e.WaterContent.Value = 0.25

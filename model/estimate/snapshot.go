@@ -51,8 +51,8 @@ func (e *Estimator) bagEstimate(now time.Time, i int, b *bag, kin kinship, healt
 		WaterContent:  measured(clamp(s.X[iStorage]/v+shift, 0, 1), math.Hypot(math.Sqrt(s.P[iStorage][iStorage])/v, shiftSD)),
 		Suction:       p.Hydraulic.Store.Suction(s.X[iStorage]),
 		SupplyAtLimit: p.SupplyAtLimit() * b.health(s.X[iHealth]),
-		WickHealth:    lognormal(measured, s.X[iHealth], s.P[iHealth][iHealth]),
-		WickUsual:     b.usualHealth(),
+		WickHealth:    lognormal(measured, s.X[iHealth], s.P[iHealth][iHealth]+sq(quickHealth)),
+		WickShare:     lognormal(measured, s.X[iHealth]-math.Log(b.usualHealth()), s.P[iHealth][iHealth]),
 		DemandFactor:  lognormal(measured, s.X[iDemand], s.P[iDemand][iDemand]),
 		ProbeOffset:   measured(s.X[iOffset]-shift, math.Sqrt(s.P[iOffset][iOffset])),
 		DryLimit:      p.DryLimit, WetLimit: p.WetLimit,
@@ -84,6 +84,11 @@ func lognormal(measured func(v, sd float64) model.Measured, ln, variance float64
 	v := math.Exp(ln)
 	return measured(v, v*math.Sqrt(variance))
 }
+
+// quickHealth is the standard deviation, as a share, of what the quick model reads into
+// wicks that a bag with layers does not show: the filter, which takes the model for true,
+// comes to be surer of them by and by than it can be (assumption).
+const quickHealth = 0.1
 
 // rates are the litres of the last day.
 func (e *Estimator) rates(out *model.BagEstimate, b *bag, measured func(v, sd float64) model.Measured) {

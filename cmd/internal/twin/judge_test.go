@@ -142,6 +142,28 @@ func TestADayIsJudged(t *testing.T) {
 	assert.Equal(t, share{Hits: 1, All: 1}, o.DrawIn, "5 L: 4 drunk, 0.5 stored, 0.5 lost")
 }
 
+// Water and wicks are judged once the bags are known, the wicks of those that are fed.
+func TestTheStateIsJudged(t *testing.T) {
+	figure := func(v, sd float64) model.Measured { return model.Measured{Value: v, SD: sd} }
+	at := start().Add(settled)
+	w := &witness{site: sim.DemoSite()}
+	for _, when := range []time.Time{at.Add(-time.Hour), at} {
+		w.truth = append(w.truth, sim.Truth{Time: when, Bags: []sim.BagTruth{
+			{ID: "a1", WaterContent: 0.5, WickHealth: 0.9, Fed: true}, {ID: "a2", WaterContent: 0.5, WickHealth: 0.9, Fed: true}, {ID: "b1", WaterContent: 0.5, WickHealth: 0.9},
+		}})
+		w.hours = append(w.hours, model.Snapshot{Time: when, Bags: []model.BagEstimate{
+			{Bag: "a1", WaterContent: figure(0.51, 0.01), WickHealth: figure(1, 0.1)},
+			{Bag: "a2", WaterContent: figure(0.52, 0.01), WickHealth: figure(1, 0.05)},
+			{Bag: "b1", WaterContent: figure(0.5, 0.01), WickHealth: figure(2, 0.1)},
+		}})
+	}
+	var o Outcome
+	w.water(&o)
+	assert.Equal(t, share{Hits: 2, All: 3}, o.WaterIn)
+	assert.Equal(t, share{Hits: 1, All: 2}, o.WickIn)
+	assert.Equal(t, 3, o.Water.Count)
+}
+
 func TestTable(t *testing.T) {
 	trial := Trial{Name: "lost", Wanted: []model.Condition{alerts.WickFailing}, Goal: 24 * time.Hour}
 	good := Outcome{Supply: true, Dries: 4 * time.Hour, Found: true, Named: true, Delay: 3 * time.Hour, Shows: true, Since: time.Hour, BagDays: 50, Uptake: []float64{0.02, 0.06}, WaterIn: share{9, 10}}

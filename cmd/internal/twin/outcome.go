@@ -32,6 +32,7 @@ type Outcome struct {
 	Water    sums      // error of the water content, m³/m³
 	WaterIn  share     // 90 % intervals of the water content that hold the truth
 	UptakeIn share     // 90 % intervals of the day's uptake that hold it
+	WickIn   share     // 90 % intervals of the wick health of sound bags that hold it
 	DrawIn   share     // 90 % intervals of the day's draw that hold what left the reservoir
 	LooseIn  share     // 90 % intervals of the unexplained draw that hold what leaks
 	EmptyIn  share     // 90 % intervals of the time of running empty that hold it
@@ -208,6 +209,9 @@ func (w *witness) water(o *Outcome) {
 			miss := b.WaterContent.Value - truth.Bags[i].WaterContent
 			o.Water.add(miss)
 			o.WaterIn.add(math.Abs(miss) <= z90*b.WaterContent.SD)
+			if truth.Bags[i].Fed {
+				o.WickIn.add(math.Abs(b.WickHealth.Value-truth.Bags[i].WickHealth) <= z90*b.WickHealth.SD)
+			}
 		}
 	}
 }

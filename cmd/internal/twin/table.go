@@ -158,6 +158,7 @@ func sum(cases []Case) total {
 			t.NIS.Sum, t.NIS.Count = t.NIS.Sum+o.NIS.Sum, t.NIS.Count+o.NIS.Count
 			t.WaterIn = t.WaterIn.plus(o.WaterIn)
 			t.UptakeIn = t.UptakeIn.plus(o.UptakeIn)
+			t.WickIn = t.WickIn.plus(o.WickIn)
 			t.DrawIn = t.DrawIn.plus(o.DrawIn)
 			t.LooseIn = t.LooseIn.plus(o.LooseIn)
 			t.EmptyIn = t.EmptyIn.plus(o.EmptyIn)
@@ -203,6 +204,7 @@ func summary(cases []Case) string {
 	row("water content, root mean square error", "%.4f", math.Sqrt(t.Water.Sum/math.Max(1, float64(t.Water.Count))))
 	row("90 % intervals that hold: water content", "%v", t.WaterIn)
 	row("90 % intervals that hold: a day's uptake", "%v", t.UptakeIn)
+	row("90 % intervals that hold: wick health", "%v", t.WickIn)
 	row("90 % intervals that hold: a day's draw", "%v", t.DrawIn)
 	row("90 % intervals that hold: unexplained draw", "%v", t.LooseIn)
 	row("90 % intervals that hold: empty at", "%v", t.EmptyIn)

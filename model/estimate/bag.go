@@ -86,6 +86,9 @@ type bag struct {
 	Doubt   doubt
 	Rivals  []rival
 	Keen    keen
+	Knocks  []knock
+	Lag     float64   // what the readings of some hours read beyond the filter, m³/m³
+	Touched time.Time // when its probe was last found to have been touched; zero: never
 	Mended  time.Time // when its supply was known to be back; zero: it never failed
 	Dried   float64   // cm³ that it held when its supply came back
 	Starved bool      // it had been without for so long by then that it fell dry

@@ -97,6 +97,11 @@ func (b *bag) favour(more float64) {
 	for i := range b.Rivals {
 		b.Rivals[i].LnDemand += more
 	}
+	for i := range b.Knocks {
+		k := &b.Knocks[i]
+		k.Before.X[iDemand] += more
+		k.Held.LnDemand += more
+	}
 	for i := range b.Dips {
 		d := &b.Dips[i]
 		for _, copied := range []*rival{&d.Held, &d.Stopped, &d.Lost} {

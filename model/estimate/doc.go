@@ -41,8 +41,9 @@
 // a channel run dry, each a copy of the bag under its own assumption; plants
 // that stopped drinking, by the day's dip that is gone, and what a lost wick
 // makes of that dip where the bag never dries for it; a clogging wick, a second
-// filter that is readier to believe in a decline; a leak, the reservoir's filter
-// with its unexplained draw set free. They are weighed by the log-likelihood of the readings; one
+// filter that is readier to believe in a decline; a probe that was touched, a bag that
+// goes on as it was and reads less from one reading to the next; a leak, the reservoir's
+// filter with its unexplained draw set free. They are weighed by the log-likelihood of the readings; one
 // that explains them clearly better takes over, and is named. Where two are
 // about as good as each other, both are named with what would decide.
 //

@@ -88,6 +88,8 @@ func (b *bag) row(t time.Time) vector {
 func (b *bag) fuse(s state, t time.Time, y, nu, variance float64) {
 	b.Squares += nu * nu / variance
 	b.Fused++
+	b.feel(t, y)
+	b.lags(t.Sub(b.LastGood), nu)
 	b.watchDips(t, y)
 	b.weigh(t, y, nu, variance)
 	b.followKeenly(t, y, nu, variance)
@@ -189,15 +191,21 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 const patience = 3
 
 // starving weighs a reading that fell beyond belief, and says that wicks which lift no
-// more may come to explain it: to take the probe at its word then would end that
-// explanation just before it decides.
+// more, or a probe that was touched, may come to explain it: to take the probe at its word
+// then would end that explanation just before it decides.
 func (b *bag) starving(t time.Time, y, nu, variance float64) bool {
 	if b.failing() || !b.speaks() {
 		return false
 	}
+	b.feel(t, y)
 	b.weigh(t, y, nu, variance)
+	if k, ok := b.touched(); ok {
+		b.reseat(k)
+		b.LastGood, b.LastY, b.Suspect = t, y, suspicion{}
+		return true
+	}
 	r, ok := b.best(model.CauseWickLostContact)
-	return ok && r.LLR > decisive/2
+	return ok && r.LLR > decisive/2 || b.fallsAlone() && (b.Suspect.Count < 2*doubtsToAct || b.mayBeTouched())
 }
 
 // refills says that the channel under a bag that was cut off seems to feed it

@@ -36,7 +36,9 @@ const causeRestored model.Cause = "restored"
 
 // compareAnew ends all explanations that compete with the filter: they began from
 // another state than the one that is believed now.
-func (b *bag) compareAnew() { b.Rivals, b.Dips, b.Keen = nil, nil, keen{State: b.Base} }
+func (b *bag) compareAnew() {
+	b.Rivals, b.Dips, b.Knocks, b.Keen = nil, nil, nil, keen{State: b.Base}
+}
 
 // weigh carries every rival on to t and weighs the reading against it.
 func (b *bag) weigh(t time.Time, y, nu, variance float64) {
@@ -57,6 +59,7 @@ func (b *bag) weigh(t time.Time, y, nu, variance float64) {
 		kept = append(kept, r)
 	}
 	b.Rivals = kept
+	b.weighKnocks(t, y, nu, variance, w)
 	b.Weighed, b.Spoke = true, t
 }
 

@@ -21,6 +21,10 @@ func (b *bag) challenge() {
 	if b.Cause == model.CauseNotDrinking && b.Base.X[iDemand] > math.Log(drinksAgain) {
 		b.Cause = ""
 	}
+	if k, ok := b.touched(); ok {
+		b.reseat(k)
+		return
+	}
 	if r, ok := b.stopped(); ok {
 		b.yield(r)
 		b.Cause, b.Since = model.CauseNotDrinking, r.Start
@@ -43,6 +47,9 @@ const drinksAgain = 0.5
 func (b *bag) wickFault() (rival, model.Cause, bool) {
 	r, ok := b.best(model.CauseWickLostContact)
 	if b.wickGone() {
+		return r, "", false
+	}
+	if ok && r.LLR > decisive && b.perhapsTouched(r) {
 		return r, "", false
 	}
 	if !ok || r.LLR <= decisive {

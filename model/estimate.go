@@ -42,7 +42,7 @@ type BagEstimate struct {
 	DemandPerDay   float64  // what the plants would take if nothing held them, last 24 h, L/d
 	SupplyAtLimit  float64  // what the wicks can lift at the dry limit, L/d
 	WickHealth     Measured // 1: as built; 0: no supply
-	WickShare      Measured // wick health against that of the house's sound bags, at most 1: what a batch of wicks, a mix or the model makes of all alike is not in it
+	WickShare      Measured // wick health as a share of what the house's sound bags have, or of 1 where that is more: what a batch of wicks, a mix or the model takes from all alike is not in it
 	WickHealthRate float64  // change of the logarithm of wick health over the last day, 1/d; 0 while the bag is new, or its supply back for less than two days
 	DemandFactor   Measured // against what the climate and the crop make expect; 1: as expected
 	ProbeOffset    Measured // m³/m³

@@ -33,6 +33,9 @@ func (b *bag) states() []*state {
 	if !b.Sound.Time.IsZero() {
 		all = append(all, &b.Sound)
 	}
+	for i := range b.Knocks {
+		all = append(all, &b.Knocks[i].Before)
+	}
 	return all
 }
 
@@ -98,9 +101,7 @@ func (b *bag) favour(more float64) {
 		b.Rivals[i].LnDemand += more
 	}
 	for i := range b.Knocks {
-		k := &b.Knocks[i]
-		k.Before.X[iDemand] += more
-		k.Held.LnDemand += more
+		b.Knocks[i].Held.LnDemand += more
 	}
 	for i := range b.Dips {
 		d := &b.Dips[i]

@@ -140,29 +140,37 @@ func (b *bag) knocked() (best *knock) {
 	return best
 }
 
-// mayBeTouched says that a touched probe explains the readings better than all being well,
-// whatever their course.
+// mayBeTouched says that a touched probe explains the readings better than all being well.
+// Their course is not asked for yet: of few readings it tells little.
 func (b *bag) mayBeTouched() bool {
 	return slices.ContainsFunc(b.Knocks, func(k knock) bool { return k.llr() > 0 })
 }
 
 // touched says which touched probe explains the readings decisively better than all
-// being well, and better than wicks that failed, too.
-func (b *bag) touched() (*knock, bool) {
+// being well, and better than wicks that failed, too: by much, but where readings that are
+// held back can be held no longer.
+func (b *bag) touched(last bool) (*knock, bool) {
 	k := b.knocked()
 	if k == nil || b.Cut || k.llr() <= decisive || !anotherSpot(k.offset(), k.Before.X[iOffset], b.reads(k.Held)+k.offset()) {
 		return nil, false
 	}
+	least := decisive / 2
+	if last {
+		least = 0
+	}
 	lost, ok := b.best(model.CauseWickLostContact)
-	return k, (!ok || k.llr()-lost.LLR > decisive/2) && b.fallsAlone()
+	return k, (!ok || k.llr()-lost.LLR > least) && b.fallsAlone()
 }
 
 // fallsAlone says that no other bag of the reservoir falls as though it were without
 // supply: a hand touches one probe.
 func (b *bag) fallsAlone() bool {
 	return !slices.ContainsFunc(b.source.bags, func(o *bag) bool {
+		if o == b || o.Lost || !o.speaks() {
+			return false
+		}
 		lost, ok := o.best(model.CauseWickLostContact)
-		return o != b && ok && lost.LLR > decisive/3
+		return ok && lost.LLR > decisive/3
 	})
 }
 
@@ -176,14 +184,20 @@ func (b *bag) perhapsTouched(lost rival) bool {
 // reseat takes over what a touched probe makes of its bag: as it was before, with an offset
 // that all readings since then tell.
 func (b *bag) reseat(k *knock) {
+	at := b.Base.Time
+	if at.Before(k.Held.At) { // readings since then were held back
+		at = k.Held.At
+	}
 	s := k.Before
 	s.P[iOffset][iOffset] += sq(spotsDiffer)
-	s = b.advance(s, b.Base.Time, driftHealth)
+	s = b.advance(s, at, driftHealth)
 	h := b.row(s.Time)
 	variance := s.P.quadratic(h) + 1/k.Sum
 	gain, p := s.P.update(h, variance, 1/k.Sum)
 	s = s.take(h, k.offset(), variance, gain, p)
-	b.rebook(&s, b.carry(k.Held, s.Time))
+	booked := b.advance(b.Base, at, driftHealth) // whose litres the hours since then have
+	s.Uptake, s.Potential = booked.Uptake, booked.Potential
+	b.rebook(&s, b.carry(k.Held, at))
 	b.Base, b.Roll, b.Touched = s, s, s.Time
 	b.Resets++
 	b.compareAnew()

@@ -18,6 +18,7 @@ import (
 // as before.
 func TestAProbeThatIsTouched(t *testing.T) {
 	long(t)
+	t.Parallel()
 	for _, size := range []float64{0.03, 0.045, 0.06} {
 		for _, hour := range []float64{2, 10, 17} {
 			for _, seed := range []uint64{2, 5} {
@@ -37,6 +38,9 @@ func TestAProbeThatIsTouched(t *testing.T) {
 				assert.False(t, b.Lost)
 				assert.InDelta(t, s.sim.Truth().Bags[1].WaterContent, b.Base.X[iStorage]/b.volume(), 0.016, "%.3f at %v, seed %d", size, start, seed)
 				assert.InDelta(t, -size, b.Base.X[iOffset], 0.016, "%.3f at %v, seed %d", size, start, seed)
+				for i, h := range b.History.Hours[1:] {
+					assert.Greater(t, h.Uptake, b.History.Hours[i].Uptake-0.05, "%.3f at %v, seed %d: what was drunk by %s", size, start, seed, h.At)
+				}
 				uptake := s.sim.Truth().Bags[1].Uptake
 				assert.InEpsilon(t, uptake, b.Base.Uptake, 0.2, "%.3f at %v, seed %d", size, start, seed)
 			}
@@ -44,9 +48,46 @@ func TestAProbeThatIsTouched(t *testing.T) {
 	}
 }
 
+// Where it is found while its readings are held back, the hours of those are booked once.
+func TestReadingsHeldBackAreBookedOnce(t *testing.T) {
+	s := newScene(t, small(3, 120), 2)
+	s.live(days(3) + 9*time.Hour)
+	b := s.e.bags[1]
+	was, truth := b.Base, b.asIs(b.Base.Time)
+	for i := range 6 {
+		at := was.Time.Add(time.Duration(i+1) * pace)
+		truth = b.carry(truth, at)
+		b.roll(at)
+		b.observe(at, b.reads(truth)-0.046)
+	}
+	require.False(t, b.Touched.IsZero())
+	assert.InDelta(t, truth.Taken.Uptake, b.Roll.Uptake-was.Uptake, 0.01)
+	assert.InDelta(t, truth.S, b.Roll.X[iStorage], 0.005*b.volume())
+	assert.InDelta(t, truth.Offset-0.046, b.Roll.X[iOffset], 0.005)
+}
+
+// A hand touches one probe: where another bag falls, too, it is the supply. A bag that
+// nobody hears has no voice.
+func TestAKnockIsAlone(t *testing.T) {
+	s := newScene(t, small(3, 120), 2)
+	s.live(days(2))
+	b, o := s.e.bags[1], s.e.bags[0]
+	for _, each := range s.e.bags {
+		each.Rivals = nil
+	}
+	assert.True(t, b.fallsAlone())
+	o.Rivals = []rival{{Kind: model.CauseWickLostContact, LLR: decisive / 2, Start: o.Base.Time, At: o.Base.Time}}
+	assert.False(t, b.fallsAlone())
+	o.Lost = true
+	assert.True(t, b.fallsAlone())
+	o.Lost, o.Spoke = false, o.Spoke.Add(-days(10))
+	assert.True(t, b.fallsAlone())
+}
+
 // Wicks that fail at the moment when the probe is touched are found as well.
 func TestWicksThatFailUnderATouchedProbe(t *testing.T) {
 	long(t)
+	t.Parallel()
 	start := after(3).Add(10 * time.Hour)
 	for _, seed := range []uint64{1, 2, 3} {
 		s := newScene(t, small(4, 120), seed, sim.Fault{Kind: sim.WickLostContact, Subject: "bag/a2", Size: 0.12, Start: start})

@@ -178,7 +178,7 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 	case fall && b.impossibleFall(b.Suspect.mean()):
 		b.lose()
 		b.Suspect = suspicion{}
-	case fall && b.Suspect.Count < patience*doubtsToAct && b.starving(t, y, nu, variance):
+	case fall && b.Suspect.Count < patience*doubtsToAct && b.held(t, y, nu, variance):
 	default:
 		// Watered from above, or the filter had gone astray.
 		b.Resets++
@@ -190,22 +190,25 @@ func (b *bag) suspect(s state, t time.Time, y, nu, variance float64) {
 // is back: the bags of a channel decide that together.
 const patience = 3
 
-// starving weighs a reading that fell beyond belief, and says that wicks which lift no
-// more, or a probe that was touched, may come to explain it: to take the probe at its word
-// then would end that explanation just before it decides.
-func (b *bag) starving(t time.Time, y, nu, variance float64) bool {
+// held weighs a reading that fell beyond belief, and says that wicks which lift no more, or
+// a probe that was touched, explain it or may come to: to take the probe at its word then
+// would end that explanation just before it decides.
+func (b *bag) held(t time.Time, y, nu, variance float64) bool {
 	if b.failing() || !b.speaks() {
 		return false
 	}
 	b.feel(t, y)
 	b.weigh(t, y, nu, variance)
-	if k, ok := b.touched(); ok {
+	last := b.Suspect.Count+1 >= patience*doubtsToAct
+	if k, ok := b.touched(last); ok {
 		b.reseat(k)
 		b.LastGood, b.LastY, b.Suspect = t, y, suspicion{}
 		return true
 	}
-	r, ok := b.best(model.CauseWickLostContact)
-	return ok && r.LLR > decisive/2 || b.fallsAlone() && (b.Suspect.Count < 2*doubtsToAct || b.mayBeTouched())
+	if r, ok := b.best(model.CauseWickLostContact); ok && r.LLR > decisive/2 {
+		return true
+	}
+	return b.fallsAlone() && (b.Suspect.Count < 2*doubtsToAct || b.mayBeTouched())
 }
 
 // refills says that the channel under a bag that was cut off seems to feed it

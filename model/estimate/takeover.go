@@ -21,7 +21,7 @@ func (b *bag) challenge() {
 	if b.Cause == model.CauseNotDrinking && b.Base.X[iDemand] > math.Log(drinksAgain) {
 		b.Cause = ""
 	}
-	if k, ok := b.touched(); ok {
+	if k, ok := b.touched(false); ok {
 		b.reseat(k)
 		return
 	}

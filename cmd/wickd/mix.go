@@ -27,6 +27,7 @@ type mixFlags struct {
 
 	PHBefore numberFlag `name:"ph-before" placeholder:"PH" help:"Its pH before the acid or base given within the hour; with --given. What the pH made of it says how much it still takes."`
 	Given    amountFlag `placeholder:"AMOUNT" help:"What of --acid or --base was given since: 3.6mL or 12g."`
+	Checked  bool       `name:"probe-checked" help:"The pH probe read right in a buffer after that; with --given, where the pH has not moved."`
 
 	Reservoir string     `placeholder:"ID" help:"Ask the running daemon for these of a reservoir instead."`
 	Site      string     `type:"path" placeholder:"FILE" help:"Take the target and what the reservoir holds from a site file; with --reservoir."`
@@ -161,11 +162,14 @@ func (f mixFlags) request(ctx context.Context, c console, mode solution.Mode) (m
 	if f.PHBefore.given != f.Given.given {
 		return mixture{}, usageError{errors.New("mix: --ph-before and --given go together: the pH before a dose, and the dose")}
 	}
+	if f.Checked && !f.Given.given {
+		return mixture{}, usageError{errors.New("mix: --probe-checked counts where --given and --ph-before say what a dose did")}
+	}
 	if unit := f.reagentUnit(); f.Given.given && unit != "" && unit != f.Given.unit {
 		return mixture{}, usageError{fmt.Errorf("mix: --given %s: what was named is counted in %s", f.Given.text, unit)}
 	}
 	if f.Given.given {
-		r.Tried = &solution.Tried{PH: f.PHBefore.value, Amount: f.Given.value}
+		r.Tried = &solution.Tried{PH: f.PHBefore.value, Amount: f.Given.value, Reagent: f.given(), ProbeChecked: f.Checked}
 	}
 	stated, err := f.ask(ctx, &r)
 	if err != nil {
@@ -230,6 +234,18 @@ func (f mixFlags) reagentUnit() string {
 		return acid.Unit()
 	}
 	return ""
+}
+
+// given is what --given is of, as far as its unit says it; nil: it may be either.
+func (f mixFlags) given() *solution.Reagent {
+	acid, base := f.Acid.reagent, f.Base.reagent
+	switch {
+	case acid == nil || base == nil || acid.Unit() == base.Unit():
+		return nil
+	case acid.Unit() == f.Given.unit:
+		return acid
+	}
+	return base
 }
 
 // complete fills in what follows from the rest, and asks for what is missing.

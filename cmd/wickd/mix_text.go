@@ -121,7 +121,7 @@ func (m mixture) steps() []string {
 	if p.Reagent == nil {
 		return all
 	}
-	if p.Unseen {
+	if p.Unseen && !m.request.Tried.ProbeChecked {
 		all = append(all, "Check the pH probe in a buffer: what was given hardly moved the pH, so either the solution holds much against it or the probe no longer answers. Go on only if the probe reads right.")
 	}
 	if !p.AcidFirst {
@@ -150,6 +150,9 @@ func (m mixture) firstDose() string {
 	little := ""
 	if unit == "mL" && p.First < syringe {
 		little = " That little takes a syringe; or thin some of it tenfold, acid or base into water, and give ten times as much."
+	}
+	if p.Unseen {
+		return text + ": no more than was given so far." + little
 	}
 	if p.Least > 0 {
 		return text + fmt.Sprintf(": that is half of what it takes if it holds no carbonate. How much it holds nobody measured; with as much as its pH may mean it takes %s %s in all.", amount(p.Amount), unit) + little

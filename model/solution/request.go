@@ -73,6 +73,10 @@ type Request struct {
 type Tried struct {
 	PH     float64 // before the first
 	Amount float64 // of all, mL or g
+	// Reagent is what was given; nil: Acid or Base, by the way the pH went.
+	Reagent *Reagent
+	// ProbeChecked says that the probe was seen to be right in a buffer since then.
+	ProbeChecked bool
 }
 
 // After is what was tried once the first part of a plan that corrects the pH
@@ -83,9 +87,9 @@ func (r Request) After(p Plan) *Tried {
 	case !r.leavesEC() || p.Reagent == nil:
 		return nil
 	case r.Tried != nil && r.tried().Base == p.Reagent.Base:
-		return &Tried{PH: r.Tried.PH, Amount: r.Tried.Amount + p.First}
+		return &Tried{PH: r.Tried.PH, Amount: r.Tried.Amount + p.First, Reagent: p.Reagent}
 	}
-	return &Tried{PH: r.PH, Amount: p.First}
+	return &Tried{PH: r.PH, Amount: p.First, Reagent: p.Reagent}
 }
 
 // Refusal is a target that cannot be met, with the reason and a way out.
@@ -163,8 +167,12 @@ func (r Request) consistent() error {
 		return fmt.Errorf("mix: %s lowers pH; it is no base", r.Base.Name)
 	case r.Tried != nil && !r.leavesEC():
 		return fmt.Errorf("mix: what a dose did to the pH counts where the pH alone is corrected; leave the target EC out")
-	case r.Tried != nil && r.tried() == nil:
+	case r.Tried != nil && r.ambiguous():
+		return fmt.Errorf("mix: the pH hardly moved from %.4g to %.4g, so it does not say whether the acid or the base was given; name only the one that was", r.Tried.PH, r.PH)
+	case r.Tried != nil && (r.tried() == nil || !r.unmoved() && r.tried().Base != (r.PH > r.Tried.PH)):
 		return fmt.Errorf("mix: the pH went from %.4g to %.4g, which nothing named here does; stir, wait and measure again, and if it stays so, leave out what was given and what the pH was before", r.Tried.PH, r.PH)
+	case r.turnsBack():
+		return fmt.Errorf("mix: what was given moves the pH away from %.4g, and hardly moved it: that says nothing of what to give now; leave out what was given and what the pH was before", r.TargetPH)
 	case r.TargetPH != 0 && r.Volume > 0 && r.PH == 0:
 		return fmt.Errorf("mix: a target pH needs the pH of what is in the reservoir; measure it, or leave the target out")
 	}

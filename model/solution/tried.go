@@ -8,20 +8,58 @@ const hardly = 0.1
 // unmoved says that the pH stands where it stood before the dose, as far as a meter
 // shows.
 func (r Request) unmoved() bool {
-	return r.Tried != nil && math.Abs(r.PH-r.Tried.PH) <= hardly
+	const rounding = 1e-9
+	return r.Tried != nil && math.Abs(r.PH-r.Tried.PH) <= hardly+rounding
 }
 
-// tried is the acid or base that was given: by the way the pH went, and where it
-// hardly did, by the way to the target.
+// turnsBack says that a dose that was not seen in the pH was one away from the target,
+// which is now to be gone back to.
+func (r Request) turnsBack() bool {
+	return r.unmoved() && r.TargetPH != 0 && math.Abs(r.PH-r.TargetPH) >= smallestPH && r.tried().Base != (r.TargetPH > r.PH)
+}
+
+// ambiguous says that nothing tells whether the acid or the base was given.
+func (r Request) ambiguous() bool {
+	return r.Tried.Reagent == nil && r.unmoved() && r.Acid != nil && r.Base != nil
+}
+
+// tried is the acid or base that was given: where nobody says it, by the way the pH
+// went, and where it hardly did, the one that is named.
 func (r Request) tried() *Reagent {
-	down := r.PH < r.Tried.PH
-	if r.unmoved() {
-		down = r.TargetPH < r.Tried.PH
-	}
-	if down {
+	switch {
+	case r.Tried.Reagent != nil:
+		return r.Tried.Reagent
+	case r.unmoved() && r.Base == nil, !r.unmoved() && r.PH < r.Tried.PH:
 		return r.Acid
 	}
 	return r.Base
+}
+
+// unseenShare of the dose for no carbonate moves the pH of such a solution by more than
+// any meter errs.
+const unseenShare = 0.75
+
+// answers refuses to go on where so much was given that the pH must have moved in a
+// solution without carbonate, and none is seen to: a probe that is dead looks the same
+// as hard water, and with more acid the roots would burn under it.
+func (r Request) answers() error {
+	onwards := r.TargetPH != 0 && r.tried().Base == (r.TargetPH > r.PH) // more of the same
+	if !r.unmoved() || r.Tried.ProbeChecked || !onwards {
+		return nil
+	}
+	tank, err := Standing(r.Volume, r.EC, r.Tried.PH, Totals{Phosphate: r.StandingPhosphate()}, r.Temperature)
+	if err != nil {
+		return err
+	}
+	meq, err := r.demand(tank)
+	if err != nil {
+		return err
+	}
+	if r.Tried.Amount >= unseenShare*math.Abs(meq)/r.tried().Normality() {
+		return refuse("check the probe in a pH buffer; if it reads right there, say so with --probe-checked",
+			"the pH stands at %.4g after %.3g %s, which takes a solution without carbonate to about %.4g: this one holds much against it, or the probe no longer answers", r.PH, r.Tried.Amount, r.tried().Unit(), r.TargetPH)
+	}
+	return nil
 }
 
 // believable refuses a dose that so much would have to hold against as no water
@@ -29,6 +67,9 @@ func (r Request) tried() *Reagent {
 func (r Request) believable() error {
 	if r.Tried == nil {
 		return nil
+	}
+	if err := r.answers(); err != nil {
+		return err
 	}
 	e, err := NewEquilibrium(r.Temperature, IonicStrength(r.EC))
 	if err != nil {
@@ -38,8 +79,14 @@ func (r Request) believable() error {
 	if err != nil {
 		return err
 	}
-	if meq := found.Carbon * charge(math.Pow(10, -r.Tried.PH), e.carbon[:]); meq > 1.5*mostTapWater {
-		return refuse("see whether the amount given and both pHs are right",
+	// Acid has made carbon dioxide of the most that a water brings, and no more than that.
+	meq := found.Carbon * math.Max(1, charge(math.Pow(10, -r.Tried.PH), e.carbon[:]))
+	if meq > 1.5*mostTapWater {
+		hint := "see whether the amount given and both pHs are right"
+		if r.unmoved() {
+			hint += ", and check the probe in a pH buffer"
+		}
+		return refuse(hint,
 			"to hold so much against %.3g %s, the solution would have %.0f meq/L of carbonate, and no water brings more than %.0f", r.Tried.Amount, r.tried().Unit(), meq, mostTapWater)
 	}
 	return nil

@@ -1,6 +1,7 @@
 package solution
 
 import (
+	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -44,7 +45,9 @@ func TestAcidNeverOvershoots(t *testing.T) {
 			require.NotNil(t, p.Reagent)
 			tank = tank.React(*p.Reagent, p.First)
 			tried := r.After(p)
-			if tried == nil {
+			if tried != nil {
+				tried.ProbeChecked = true // it lives, as read says
+			} else {
 				r.Carbon, r.Phosphate = p.Expected.FirstTotals.Carbon, p.Expected.FirstTotals.Phosphate
 			}
 			r.PH, r.EC, r.Volume, r.Tried = read(), tank.EC(), tank.Volume, tried
@@ -150,11 +153,11 @@ func TestDosesThatWereTriedAddUp(t *testing.T) {
 	acid, base := nitric38(t), hydroxide(t)
 	r := Request{Mode: Correct, PH: 6.5, Acid: acid, Base: base}
 	first := r.After(Plan{Reagent: acid, First: 3})
-	assert.Equal(t, &Tried{PH: 6.5, Amount: 3}, first)
+	assert.Equal(t, &Tried{PH: 6.5, Amount: 3, Reagent: acid}, first)
 	r.PH, r.Tried = 6.1, first
-	assert.Equal(t, &Tried{PH: 6.5, Amount: 4}, r.After(Plan{Reagent: acid, First: 1}))
+	assert.Equal(t, &Tried{PH: 6.5, Amount: 4, Reagent: acid}, r.After(Plan{Reagent: acid, First: 1}))
 	r.PH = 5.2
-	assert.Equal(t, &Tried{PH: 5.2, Amount: 2}, r.After(Plan{Reagent: base, First: 2}))
+	assert.Equal(t, &Tried{PH: 5.2, Amount: 2, Reagent: base}, r.After(Plan{Reagent: base, First: 2}))
 	assert.Nil(t, r.After(Plan{}))
 	r.TargetEC = 1.4
 	assert.Nil(t, r.After(Plan{Reagent: acid, First: 1}), "water and feed change the pH, too")
@@ -169,6 +172,9 @@ func TestADoseThatWasTriedIsChecked(t *testing.T) {
 		"leave the target EC out":         func(r *Request) { r.TargetEC = 1.2 },
 		"pH before the dose of 14 is out": func(r *Request) { r.Tried = &Tried{PH: 14, Amount: 1} },
 		"dose tried of 0 mL or g is out":  func(r *Request) { r.Tried = &Tried{PH: 8} },
+		"went from 6 to 7":                func(r *Request) { r.Tried = &Tried{PH: 6, Amount: 2, Reagent: r.Acid} },
+		"leave out what was given and":    func(r *Request) { r.Base, r.Tried = hydroxide(t), &Tried{PH: 7, Amount: 2, Reagent: hydroxide(t)} },
+		"name only the one that was":      func(r *Request) { r.Tried, r.Base = &Tried{PH: 6.9, Amount: 2}, hydroxide(t) },
 	} {
 		bad := r
 		change(&bad)
@@ -177,23 +183,77 @@ func TestADoseThatWasTriedIsChecked(t *testing.T) {
 }
 
 // A dose that is not seen in the pH may have met a strong buffer or a dead probe: no
-// more is added than was given so far, and the probe is doubted. What the meter errs
-// does not turn acid into base.
+// more is added than was given so far. What the meter errs does not turn acid into base.
 func TestADoseThatIsNotSeen(t *testing.T) {
-	r := Request{Mode: Correct, Volume: 120, Capacity: 120, EC: 1.4, PH: 6.5, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: nitric38(t), Base: hydroxide(t), Tried: &Tried{PH: 6.5, Amount: 2}}
-	for _, pH := range []float64{6.45, 6.5, 6.58} {
-		r.PH = pH
-		p, err := r.Plan()
-		require.NoError(t, err)
-		require.NotNil(t, p.Reagent)
-		assert.False(t, p.Reagent.Base, "pH %.2f", pH)
-		assert.Positive(t, p.First)
-		assert.LessOrEqual(t, p.First, 2.0)
-		assert.True(t, p.Unseen)
-		assert.Equal(t, &Tried{PH: 6.5, Amount: 2 + p.First}, r.After(p), "the doses add up")
+	acid := nitric38(t)
+	r := Request{Mode: Correct, Volume: 120, Capacity: 120, EC: 1.4, PH: 6.5, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: acid, Tried: &Tried{PH: 6.5, Amount: 0.5}}
+	for _, named := range []func(){
+		func() {},
+		func() { r.Base, r.Tried.Reagent = hydroxide(t), acid },
+	} {
+		named()
+		for _, pH := range []float64{6.4, 6.45, 6.5, 6.58, 6.6} {
+			r.PH = pH
+			p, err := r.Plan()
+			require.NoError(t, err)
+			require.NotNil(t, p.Reagent)
+			assert.False(t, p.Reagent.Base, "pH %.2f", pH)
+			assert.Positive(t, p.First)
+			assert.LessOrEqual(t, p.First, 0.5)
+			assert.True(t, p.Unseen)
+			after := r.After(p)
+			assert.Equal(t, [2]float64{6.5, 0.5 + p.First}, [2]float64{after.PH, after.Amount}, "the doses add up")
+		}
 	}
 	r.PH = 6.2
 	p, err := r.Plan()
 	require.NoError(t, err)
 	assert.False(t, p.Unseen)
+	r.Base, r.Tried = nil, &Tried{PH: 5.8, Amount: 2}
+	r.PH = 5.75
+	p, err = r.Plan()
+	require.NoError(t, err, "acid was given at the target")
+	assert.Nil(t, p.Reagent)
+}
+
+// Under a dead probe the doses end before the roots burn (5.0 for a day, common practice),
+// whatever the solution holds; with one that was checked they go on.
+func TestADeadProbeIsNotDosedUnder(t *testing.T) {
+	for _, ec := range []float64{0.3, 1.4, 2.5} {
+		for _, pH := range []float64{6.3, 7, 8.5} {
+			tank, err := Standing(120, ec, pH, Totals{Phosphate: PhosphatePerEC * ec}, 20)
+			require.NoError(t, err)
+			r := Request{Mode: Correct, Volume: 120, Capacity: 240, EC: ec, PH: pH, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: nitric38(t)}
+			var refused *Refusal
+			for goes := 0; refused == nil; goes++ {
+				require.Less(t, goes, 6)
+				p, err := r.Plan()
+				if errors.As(err, &refused) {
+					break
+				}
+				require.NoError(t, err)
+				tank = tank.React(*p.Reagent, p.First)
+				r.Tried = r.After(p)
+			}
+			at, err := tank.PH()
+			require.NoError(t, err)
+			assert.Greater(t, at, 5.0, "EC %.1f, pH %.1f", ec, pH)
+			assert.Contains(t, refused.Error(), "check the probe in a pH buffer")
+		}
+	}
+	r := Request{Mode: Correct, Volume: 120, Capacity: 240, EC: 1.4, PH: 6.5, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Acid: nitric38(t), Tried: &Tried{PH: 6.5, Amount: 4}}
+	_, err := r.Plan()
+	require.Error(t, err)
+	r.Tried.ProbeChecked = true
+	p, err := r.Plan()
+	require.NoError(t, err)
+	assert.LessOrEqual(t, p.First, 4.0)
+}
+
+// Tenfold base is a slip, too: at a low pH carbonate is carbon dioxide, and no water
+// brings so much of that.
+func TestATenfoldBaseIsASlip(t *testing.T) {
+	r := Request{Mode: Correct, Volume: 120, Capacity: 120, EC: 1.4, PH: 5.05, Temperature: 20, TargetPH: 5.8, Water: Water{PH: UsualWaterPH}, Base: hydroxide(t), Tried: &Tried{PH: 5, Amount: 200, ProbeChecked: true}}
+	_, err := r.Plan()
+	assert.ErrorContains(t, err, "whether the amount given")
 }

@@ -169,7 +169,11 @@ func (r Request) first(p *Plan) error {
 		p.First = nextShare * (1 + share) / 2 * p.Amount
 		if r.unmoved() { // a probe that is dead looks like a solution that holds much
 			p.First = math.Min(p.First, r.Tried.Amount)
-			p.Unseen = true
+			moves, err := r.bareMove()
+			if err != nil {
+				return err
+			}
+			p.Unseen = moves >= seen
 		}
 	} else if share < guessDecides {
 		p.Least = share * p.Amount

@@ -35,29 +35,39 @@ func (r Request) tried() *Reagent {
 	return r.Base
 }
 
-// unseenShare of the dose for no carbonate moves the pH of such a solution by more than
-// any meter errs.
-const unseenShare = 0.75
+const (
+	// seen is the move of the pH, and surely the one that any meter shows.
+	seen, surely = 2 * hardly, 3 * hardly
+	// unseenShare of the way to the target is the most that is given unseen.
+	unseenShare = 0.75
+)
+
+// bareMove is how far the dose that was tried moves the pH of a solution without
+// carbonate.
+func (r Request) bareMove() (float64, error) {
+	tank, err := Standing(r.Volume, r.EC, r.Tried.PH, Totals{Phosphate: r.StandingPhosphate()}, r.Temperature)
+	if err != nil {
+		return 0, err
+	}
+	pH, err := tank.React(*r.tried(), r.Tried.Amount).PH()
+	return math.Abs(pH - r.Tried.PH), err
+}
 
 // answers refuses to go on where so much was given that the pH must have moved in a
 // solution without carbonate, and none is seen to: a probe that is dead looks the same
 // as hard water, and with more acid the roots would burn under it.
 func (r Request) answers() error {
 	onwards := r.TargetPH != 0 && r.tried().Base == (r.TargetPH > r.PH) // more of the same
-	if !r.unmoved() || r.Tried.ProbeChecked || !onwards {
+	if !r.unmoved() || r.Tried.ProbeChecked || !onwards || math.Abs(r.PH-r.TargetPH) < smallestPH {
 		return nil
 	}
-	tank, err := Standing(r.Volume, r.EC, r.Tried.PH, Totals{Phosphate: r.StandingPhosphate()}, r.Temperature)
+	moves, err := r.bareMove()
 	if err != nil {
 		return err
 	}
-	meq, err := r.demand(tank)
-	if err != nil {
-		return err
-	}
-	if r.Tried.Amount >= unseenShare*math.Abs(meq)/r.tried().Normality() {
+	if moves >= math.Max(surely, unseenShare*math.Abs(r.Tried.PH-r.TargetPH)) {
 		return refuse("check the probe in a pH buffer; if it reads right there, say so with --probe-checked",
-			"the pH stands at %.4g after %.3g %s, which takes a solution without carbonate to about %.4g: this one holds much against it, or the probe no longer answers", r.PH, r.Tried.Amount, r.tried().Unit(), r.TargetPH)
+			"the pH stands at %.4g after %.3g %s, which move that of a solution without carbonate by %.1f: this one holds much against it, or the probe no longer answers", r.PH, r.Tried.Amount, r.tried().Unit(), moves)
 	}
 	return nil
 }

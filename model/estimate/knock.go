@@ -30,9 +30,9 @@ type knock struct {
 
 const (
 	// knockSigma is by how many standard deviations of the difference of two readings one
-	// must have fallen.
+	// must have fallen: few, as what follows decides.
 	knockSigma = 1.0
-	// mostKnocks is how many are weighed at once.
+	// mostKnocks is how many are weighed at once: noise begins one in six readings.
 	mostKnocks = 4
 	// knockRare is the log-likelihood of a probe that is touched, against one that is not:
 	// once a month, among some hundreds of hours (assumption).
@@ -42,11 +42,12 @@ const (
 	// it goes on.
 	atOnce = 0.6
 	early  = time.Hour
-	// lagging is the time over which it is kept how the filter lags behind the readings.
+	// lagging is the time over which it is kept how the filter lags behind the readings
+	// (assumption).
 	lagging = 2 * time.Hour
 	// knockAlone is how long a probe that was touched is not taken to be touched again, nor
 	// one in a bag whose supply came back: falls that follow one another are of a bag that
-	// dries.
+	// dries (assumption).
 	knockAlone = 3 * 24 * time.Hour
 )
 

@@ -36,9 +36,10 @@ func (r Request) tried() *Reagent {
 }
 
 const (
-	// seen is the move of the pH, and surely the one that any meter shows.
+	// From a move of the pH of seen on, a dose should have shown in a meter's readings; from
+	// surely on it must have.
 	seen, surely = 2 * hardly, 3 * hardly
-	// unseenShare of the way to the target is the most that is given unseen.
+	// unseenShare of the way to the target is where no more is given unseen (assumption).
 	unseenShare = 0.75
 )
 

@@ -221,8 +221,8 @@ func TestADoseThatIsNotSeen(t *testing.T) {
 	assert.Nil(t, p.Reagent)
 }
 
-// Under a dead probe the doses end before the roots burn (5.0 for a day, common practice),
-// whatever the solution holds; with one that was checked they go on.
+// Under a dead probe the doses end before the roots burn (5.0 for a day, common practice)
+// where the solution holds no carbonate; with one that was checked they go on.
 func TestADeadProbeIsNotDosedUnder(t *testing.T) {
 	for _, ec := range []float64{0.3, 1.4, 2.5} {
 		for _, pH := range []float64{5.95, 6.1, 6.3, 7, 8.5} {

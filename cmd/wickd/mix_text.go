@@ -121,9 +121,6 @@ func (m mixture) steps() []string {
 	if p.Reagent == nil {
 		return all
 	}
-	if p.Unseen && !m.request.Tried.ProbeChecked {
-		all = append(all, "Check the pH probe in a buffer: what was given hardly moved the pH, so either the solution holds much against it or the probe no longer answers. Go on only if the probe reads right.")
-	}
 	if !p.AcidFirst {
 		all = append(all, m.firstDose())
 	}

@@ -169,11 +169,7 @@ func (r Request) first(p *Plan) error {
 		p.First = nextShare * (1 + share) / 2 * p.Amount
 		if r.unmoved() { // a probe that is dead looks like a solution that holds much
 			p.First = math.Min(p.First, r.Tried.Amount)
-			moves, err := r.bareMove()
-			if err != nil {
-				return err
-			}
-			p.Unseen = moves >= seen
+			p.Unseen = true
 		}
 	} else if share < guessDecides {
 		p.Least = share * p.Amount

@@ -35,8 +35,7 @@ type Plan struct {
 	// the concentrates.
 	AcidFirst bool
 	PHBefore  float64 // of the mixture without acid or base
-	// Unseen says that the dose that was tried should have moved the pH, and hardly did: the
-	// solution holds much against it, or the probe no longer answers. First is no more than
+	// Unseen says that the dose that was tried hardly moved the pH. First is no more than
 	// that dose.
 	Unseen bool
 

@@ -35,13 +35,8 @@ func (r Request) tried() *Reagent {
 	return r.Base
 }
 
-const (
-	// From a move of the pH of seen on, a dose should have shown in a meter's readings; from
-	// surely on it must have.
-	seen, surely = 2 * hardly, 3 * hardly
-	// unseenShare of the way to the target is where no more is given unseen (assumption).
-	unseenShare = 0.75
-)
+// seen is a move of the pH that any meter shows.
+const seen = 1.5 * hardly
 
 // bareMove is how far the dose that was tried moves the pH of a solution without
 // carbonate.
@@ -66,7 +61,7 @@ func (r Request) answers() error {
 	if err != nil {
 		return err
 	}
-	if moves >= math.Max(surely, unseenShare*math.Abs(r.Tried.PH-r.TargetPH)) {
+	if moves >= seen {
 		return refuse("check the probe in a pH buffer; if it reads right there, say so with --probe-checked",
 			"the pH stands at %.4g after %.3g %s, which move that of a solution without carbonate by %.1f: this one holds much against it, or the probe no longer answers", r.PH, r.Tried.Amount, r.tried().Unit(), moves)
 	}
